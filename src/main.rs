@@ -1,0 +1,2 @@
+//! The `colletline` command.
+fn main() {}

@@ -1,0 +1,1 @@
+//! The parts of the bracelet: dimensions to exact solids.

@@ -1,0 +1,1 @@
+//! Exact solids: analytic surfaces, booleans, named faces.

@@ -1,0 +1,1 @@
+//! Tables of the trade, each row with its source.

@@ -1,0 +1,1 @@
+//! Wall thickness between named faces, and its verdict.
