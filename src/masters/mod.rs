@@ -1,1 +1,3 @@
 //! Files that leave the bench: STL, STEP.
+
+pub mod step;

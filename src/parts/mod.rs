@@ -1,1 +1,3 @@
 //! The parts of the bracelet: dimensions to exact solids.
+
+pub mod link;

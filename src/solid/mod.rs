@@ -1,11 +1,34 @@
 //! Exact solids: analytic surfaces, booleans, named faces. Knows nothing of bracelets.
 //!
-//! All coordinates are millimetres.
+//! All coordinates are millimetres. A part is a [`Tree`] of unions and differences over turned profiles and prisms;
+//! [`Solid::build`] turns it into a closed B-rep whose faces carry the names given in the tree, or refuses with the
+//! faces concerned.
 
+mod assemble;
+mod boolean;
 pub mod brep;
+mod build;
+mod check;
 pub mod curve;
+mod error;
+mod frame;
+mod guard;
+mod newton;
+pub mod nurbs;
+mod patches;
+mod primitives;
+mod registry;
 pub mod surface;
+mod topology;
+mod trace;
+pub mod tree;
+pub mod truck;
 
 pub use brep::{Edge, EdgeUse, Face, Solid};
+pub use build::Effort;
 pub use curve::Curve;
+pub use error::BuildError;
+pub use frame::Frame;
+pub use newton::common_point;
 pub use surface::{Cone, Plane, Surface};
+pub use tree::Tree;

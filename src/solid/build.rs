@@ -1,0 +1,203 @@
+//! From a recipe to the exact solid.
+//!
+//! The recipe's primitives become coarse meshes with vertices on the exact surfaces; a mesh boolean decides what meets
+//! what; faces, edges and vertices are read off its result; every vertex and curve is then computed from the surfaces
+//! themselves. What the coarse mesh could not decide is found (see [`super::guard`]) and decided by a finer one.
+
+use super::assemble;
+use super::boolean;
+use super::brep::Solid;
+use super::error::BuildError;
+use super::guard::{self, Doubt};
+use super::primitives;
+use super::registry::Registry;
+use super::topology::{self, Signature, Topology};
+use super::tree::Tree;
+use nalgebra::Point3;
+use std::collections::BTreeMap;
+
+/// Chord of the first working mesh, mm. Fine enough that most parts need no second one: their narrowest necks are some
+/// hundredths of a millimetre, and a doubt costs as much as the whole build.
+const FIRST_CHORD: f64 = 0.002;
+
+/// Factor by which the chord shrinks where a mesh could not decide.
+const FINER: f64 = 2.5;
+
+/// Attempts before a doubt becomes an error. 0.002 mm / 2.5^9 is below a nanometre: what is nearer than that is no dimension.
+const ATTEMPTS: usize = 10;
+
+/// Finest chord, mm; see [`ATTEMPTS`].
+const FINEST: f64 = 4e-6;
+
+/// What it took to build a solid.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Effort {
+    /// Working meshes that were too coarse, each with the reason.
+    pub retries: Vec<String>,
+    /// Triangles of the last working mesh.
+    pub triangles: usize,
+}
+
+/// Why one attempt failed.
+pub(super) enum Setback {
+    /// Finer meshes may decide.
+    Doubts(Vec<Doubt>),
+    /// Nothing will help.
+    Final(BuildError),
+}
+
+impl Setback {
+    /// One doubt, without a known remedy but a finer mesh.
+    pub(super) fn doubt(surfaces: Vec<usize>, near: Point3<f64>, detail: String) -> Self {
+        Self::Doubts(vec![Doubt { surfaces, near, detail, chord: None, touching: None }])
+    }
+}
+
+impl From<BuildError> for Setback {
+    fn from(e: BuildError) -> Self {
+        Self::Final(e)
+    }
+}
+
+impl Solid {
+    /// Builds the solid of a recipe.
+    ///
+    /// # Errors
+    /// See [`BuildError`]: never a wrong solid, always the faces concerned.
+    pub fn build(tree: &Tree) -> Result<Self, BuildError> {
+        Self::build_with_effort(tree).map(|b| b.0)
+    }
+
+    /// As [`Solid::build`], telling what it took.
+    ///
+    /// # Errors
+    /// As [`Solid::build`].
+    pub fn build_with_effort(tree: &Tree) -> Result<(Self, Effort), BuildError> {
+        let primitives = tree.primitives();
+        let mut reg = Registry::default();
+        let faces =
+            primitives.iter().map(|p| primitives::register(p, &mut reg)).collect::<Result<Vec<_>, _>>()?;
+        let mut finer: BTreeMap<usize, f64> = BTreeMap::new();
+        let mut chord = FIRST_CHORD;
+        let mut effort = Effort::default();
+        loop {
+            let wanted: Vec<(usize, f64)> = finer.iter().map(|(&s, &c)| (s, c)).collect();
+            reg.freeze(chord, &wanted)?;
+            let doubts = match attempt(tree, &faces, &reg) {
+                Ok((solid, triangles)) => {
+                    effort.triangles = triangles;
+                    return Ok((solid, effort));
+                }
+                Err(Setback::Final(e)) => return Err(e),
+                Err(Setback::Doubts(d)) => d,
+            };
+            let Some(first) = doubts.first() else {
+                return Err(BuildError::Unsound("a setback without a reason".into()));
+            };
+            let named = |d: &Doubt| {
+                let name =
+                    |i: usize| d.surfaces.get(i).map_or("the part", |&s| &reg.surface_names[s]).to_owned();
+                [name(0), name(d.surfaces.len().saturating_sub(1))]
+            };
+            effort.retries.push(format!("{}: {}", named(first).join(" / "), first.detail));
+            if let Some((d, gap)) = doubts.iter().find_map(|d| d.touching.map(|g| (d, g))) {
+                return Err(BuildError::Touching { faces: named(d), gap });
+            }
+            if effort.retries.len() >= ATTEMPTS || !refine(&reg, &doubts, &mut chord, &mut finer) {
+                return Err(BuildError::Undecided {
+                    faces: named(first),
+                    near: first.near,
+                    detail: first.detail.clone(),
+                });
+            }
+        }
+    }
+}
+
+/// Lowers the chord of the axes in question, as far as the doubts say or by [`FINER`]; of all axes where a doubt names no
+/// curved surface. Returns whether any chord is still above [`FINEST`].
+fn refine(reg: &Registry, doubts: &[Doubt], chord: &mut f64, finer: &mut BTreeMap<usize, f64>) -> bool {
+    let mut all = false;
+    let mut progress = false;
+    for d in doubts {
+        let curved = || d.surfaces.iter().copied().filter(|&s| reg.strips(s) > 0);
+        let coarsest = curved().map(|s| reg.chord(s)).fold(0.0, f64::max);
+        if coarsest == 0.0 {
+            all = true;
+            continue;
+        }
+        let want = d.chord.unwrap_or(coarsest).min(coarsest / FINER).max(FINEST);
+        for s in curved().filter(|&s| reg.chord(s) > want) {
+            let c = finer.entry(s).or_insert(f64::MAX);
+            *c = c.min(want);
+            progress = true;
+        }
+    }
+    if all && *chord > FINEST {
+        *chord = (*chord / FINER).max(FINEST);
+        progress = true;
+    }
+    progress
+}
+
+/// One build at the registry's chords: the solid and the size of its working mesh.
+fn attempt(tree: &Tree, faces: &[Vec<Option<usize>>], reg: &Registry) -> Result<(Solid, usize), Setback> {
+    // A feature hidden inside the chord shows when the facets lie outside the surfaces instead of inside.
+    let mut outside = reg.clone();
+    outside.outside = true;
+    let (inner, outer) = std::thread::scope(|scope| {
+        let outer = scope.spawn(|| skeleton(tree, faces, &outside).map(|(_, t)| t.signature()));
+        (inner(tree, faces, reg), outer.join())
+    });
+    let (solid, count, signature) = inner?;
+    let outer = outer.map_err(|_| BuildError::Unsound("a worker thread died".into()))??;
+    let doubts: Vec<Doubt> = signature
+        .differences(&outer)
+        .into_iter()
+        .map(|s| Doubt {
+            detail: format!("inner and outer facets disagree about {}", reg.list(&s)),
+            surfaces: s.into_iter().collect(),
+            near: Point3::origin(),
+            chord: None,
+            touching: None,
+        })
+        .collect();
+    if !doubts.is_empty() {
+        return Err(Setback::Doubts(doubts));
+    }
+    Ok((solid, count))
+}
+
+fn inner(
+    tree: &Tree,
+    faces: &[Vec<Option<usize>>],
+    reg: &Registry,
+) -> Result<(Solid, usize, Signature), Setback> {
+    let (mesh, topology) = skeleton(tree, faces, reg)?;
+    let doubts = guard::faces(&mesh, reg, &topology);
+    if !doubts.is_empty() {
+        return Err(Setback::Doubts(doubts));
+    }
+    let solid = assemble::assemble(&mesh, reg, &topology)?;
+    Ok((solid, mesh.triangles.len(), topology.signature()))
+}
+
+fn skeleton(
+    tree: &Tree,
+    faces: &[Vec<Option<usize>>],
+    reg: &Registry,
+) -> Result<(primitives::Tagged, Topology), Setback> {
+    let meshes = tree
+        .primitives()
+        .iter()
+        .zip(faces)
+        .map(|(p, f)| primitives::tessellate(p, f, reg))
+        .collect::<Result<Vec<_>, _>>()?;
+    let mesh = boolean::evaluate(tree, &meshes)?;
+    let topology = topology::extract(&mesh, reg).map_err(|e| match e {
+        // Too coarse to read: everything finer.
+        BuildError::Unsound(detail) => Setback::doubt(Vec::new(), Point3::origin(), detail),
+        e => Setback::Final(e),
+    })?;
+    Ok((mesh, topology))
+}
