@@ -110,6 +110,21 @@ impl Assembly<'_> {
         Ok(())
     }
 
+    /// The two surfaces of a chain first, then all others that meet at its ends: the ends are as uncertain as those.
+    fn around(&self, c: &Chain) -> Vec<usize> {
+        let mut out = self.pair(c).to_vec();
+        for v in [first(c), last(c)] {
+            for &k in self.topology.chains_at.get(&v).into_iter().flatten() {
+                for s in self.pair(&self.topology.chains[k]) {
+                    if !out.contains(&s) {
+                        out.push(s);
+                    }
+                }
+            }
+        }
+        out
+    }
+
     fn chain_length(&self, c: &Chain) -> f64 {
         c.vertices.windows(2).map(|w| (self.place(w[0]) - self.place(w[1])).norm()).sum()
     }
@@ -123,7 +138,7 @@ impl Assembly<'_> {
             let length = self.chain_length(c);
             if a == b || ((self.point(a) - self.point(b)).norm() < ONE_VERTEX && length < long) {
                 if length > long {
-                    return Err(Setback::doubt(pair.to_vec(), self.place(a), "an edge collapses".into()));
+                    return Err(Setback::doubt(self.around(c), self.place(a), "an edge collapses".into()));
                 }
                 self.gone[i] = true;
                 if a != b {
@@ -150,11 +165,11 @@ impl Assembly<'_> {
             let (l, m) = (raw.norm(), exact.norm());
             if l > 1e-6 && (raw.dot(&exact) < 0.0 || m < 0.3 * l || m > 3.0 * l) {
                 let detail = format!("an edge of {l:.1e} mm becomes {m:.1e} mm");
-                return Err(Setback::doubt(pair.to_vec(), points[0], detail));
+                return Err(Setback::doubt(self.around(c), points[0], detail));
             }
             edge_curve(&pair.map(|s| self.reg.surfaces[s]), self.extra(c).as_ref(), &points)
                 .map(Some)
-                .map_err(|detail| Setback::doubt(pair.to_vec(), points[0], detail))
+                .map_err(|detail| Setback::doubt(self.around(c), points[0], detail))
         };
         self.topology.chains.iter().enumerate().map(one).collect()
     }

@@ -97,7 +97,7 @@ impl Solid {
             let named = |d: &Doubt| {
                 let name =
                     |i: usize| d.surfaces.get(i).map_or("the part", |&s| &reg.surface_names[s]).to_owned();
-                [name(0), name(d.surfaces.len().saturating_sub(1))]
+                [name(0), name(1)]
             };
             effort.retries.push(format!("{}: {}", named(first).join(" / "), first.detail));
             if let Some((d, gap)) = doubts.iter().find_map(|d| d.touching.map(|g| (d, g))) {
