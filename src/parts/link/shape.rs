@@ -1,4 +1,4 @@
-//! One link: a round collet with claws, side openings and the wire-loop joint at its ends.
+//! The dimensions of one link and its recipe.
 //!
 //! Frame: origin in the centre of the underside, x along the line, y across it, z away from the skin. The left end is
 //! at -x. Names of faces: `collet.outside`, `collet.inside`, `collet.rim`, `collet.underside`, `seat`;

@@ -1,0 +1,141 @@
+//! The words a person types. No judgement and no files here.
+
+use crate::units::Tolerance;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Exact, checked parts of a collet-set line bracelet from one parameter file.
+#[derive(Debug, Parser)]
+#[command(name = "colletline", version, about, max_term_width = 100, arg_required_else_help = true)]
+#[command(after_help = "Exit codes: 0 every binding rule passes; 1 one fails or is unverified; \
+2 the file is wrong or cannot be built; 3 a file could not be read or written.")]
+pub struct Cli {
+    /// What to do.
+    #[command(subcommand)]
+    pub verb: Verb,
+    /// When to colour what is printed.
+    #[arg(long, value_enum, default_value_t, global = true)]
+    pub color: Color,
+    /// Print problems and failed checks only.
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+}
+
+/// The verbs.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Build, check and write the parts of a parameter file.
+    #[command(after_help = "Example:\n  colletline make params/line-4.0-platinum.jsonc --out out")]
+    Make(Make),
+    /// Build and check, write nothing.
+    #[command(after_help = "Example:\n  colletline check params/line-2.5-yellow.jsonc --format json")]
+    Check(Check),
+    /// Write a commented parameter file to start from.
+    #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
+    New(New),
+    /// Print the JSON Schema of the parameter file, for editors.
+    #[command(after_help = "Example:\n  colletline schema > params/part.schema.json")]
+    Schema,
+}
+
+/// Arguments of `make`.
+#[derive(Debug, Args)]
+pub struct Make {
+    /// What to build from and how.
+    #[command(flatten)]
+    pub common: Common,
+    /// Folder that receives a folder of the design's own.
+    #[arg(long, default_value = "out", value_name = "FOLDER")]
+    pub out: PathBuf,
+    /// Limit what is made to these, separated by commas. The report is always written.
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "WHAT")]
+    pub only: Vec<Product>,
+    /// Write the parts although a binding rule is not met; the report says so.
+    #[arg(long)]
+    pub anyway: bool,
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Args)]
+pub struct Check {
+    /// What to build from and how.
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// What `make` and `check` share.
+#[derive(Debug, Args)]
+pub struct Common {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Part to build.
+    #[arg(long, value_enum, value_delimiter = ',', default_value = "link")]
+    pub part: Vec<Part>,
+    /// Greatest distance of the meshes from the exact solid, mm.
+    #[arg(long, value_name = "MM", default_value = "0.005", value_parser = tolerance)]
+    pub tolerance: Tolerance,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// Arguments of `new`.
+#[derive(Debug, Args)]
+pub struct New {
+    /// File to write; it must not exist. Without it the text is printed.
+    #[arg(value_name = "FILE")]
+    pub file: Option<PathBuf>,
+}
+
+/// A part of the bracelet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Part {
+    /// One link.
+    Link,
+}
+
+/// What `make` can make of a part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Product {
+    /// link.finished.stl and link.trial.stl.
+    Stl,
+    /// link.step.
+    Step,
+    /// The thinnest places of the part beside its named wear points.
+    Walls,
+    /// link.png.
+    Picture,
+}
+
+/// How a result is printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people.
+    #[default]
+    Text,
+    /// For programs: the report, or the problems.
+    Json,
+}
+
+/// When to use colour.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum Color {
+    /// On a terminal, unless `NO_COLOR` is set.
+    #[default]
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// Coarser than this a claw is no longer round, finer than this a link has millions of triangles, mm.
+const RANGE: (f64, f64) = (0.0002, 0.1);
+
+fn tolerance(text: &str) -> Result<Tolerance, String> {
+    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
+    Tolerance::new(mm)
+        .filter(|t| (RANGE.0..=RANGE.1).contains(&t.get()))
+        .ok_or_else(|| format!("{text} mm is outside {} to {} mm", RANGE.0, RANGE.1))
+}

@@ -1,0 +1,103 @@
+//! Builds the link, stepping aside where two of its surfaces meet in a point or a line without thickness.
+//!
+//! Dimensions of two decimals meet exactly once in a while: a claw tangent to the side of an opening, or to the edge of
+//! the seat. Such a link is sane at the bench and no solid at all. A dimension that nobody can measure there is then moved
+//! by a few micrometres, and the report says so.
+
+use super::shape::LinkShape;
+use crate::solid::{BuildError, Effort, Solid};
+use crate::units::Mm;
+
+/// The step, mm: far below what a bench can hold (0.01 mm), far above what the solid's own precision (1e-7 mm) needs.
+const STEP: f64 = 0.002;
+
+/// A dimension moved so that two surfaces no longer just touch.
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
+pub struct Easing {
+    /// What was moved, in bench words.
+    pub what: &'static str,
+    /// By how much, mm.
+    pub by: Mm,
+    /// The two faces that just touched.
+    pub between: [String; 2],
+}
+
+/// A link's solid and what it took.
+#[derive(Clone, Debug)]
+pub struct Built {
+    /// The exact solid.
+    pub solid: Solid,
+    /// The shape it was built from, easing included.
+    pub shape: LinkShape,
+    /// Dimensions moved, usually none.
+    pub easings: Vec<Easing>,
+    /// The kernel's effort.
+    pub effort: Effort,
+}
+
+type Move = (&'static str, f64, fn(&mut LinkShape, f64));
+
+/// Moves by feature; the words in front are looked for in the names of the two faces.
+const MOVES: [(&[&str], Move); 7] = [
+    (
+        &["opening"],
+        ("radius of the opening's corners", -STEP, |s, d| s.opening.corner = s.opening.corner + Mm(d)),
+    ),
+    (&["opening"], ("width of the openings", -STEP, |s, d| s.opening.width = s.opening.width + Mm(d))),
+    (&["seat", "rim", "claw"], ("circle of the claws", STEP, |s, d| s.claw.circle = s.claw.circle + Mm(d))),
+    (&["claw"], ("foot of the claws", STEP, |s, d| s.claw.foot = s.claw.foot + Mm(d))),
+    (
+        &["web", "bore", "groove"],
+        ("dressed edge of the web", -STEP, |s, d| {
+            for j in s.left.iter_mut().chain(&mut s.right) {
+                j.web_edge = j.web_edge + Mm(d);
+            }
+        }),
+    ),
+    (
+        &["groove", "bore", "web"],
+        ("width of the groove", STEP, |s, d| {
+            for j in s.left.iter_mut().chain(&mut s.right) {
+                j.groove_width = j.groove_width + Mm(d);
+            }
+        }),
+    ),
+    (&["opening", "collet"], ("stop of the openings", STEP, |s, d| s.opening.stop = s.opening.stop + Mm(d))),
+];
+
+/// Builds the exact solid of a link.
+///
+/// # Errors
+/// The first refusal of the kernel, if no easing helps.
+pub fn build(shape: &LinkShape) -> Result<Built, BuildError> {
+    let first = match Solid::build_with_effort(&shape.tree()) {
+        Ok((solid, effort)) => return Ok(Built { solid, shape: shape.clone(), easings: Vec::new(), effort }),
+        Err(e) => e,
+    };
+    let Some(between) = faces_of(&first) else { return Err(first) };
+    let concerns = |words: &[&str]| words.iter().any(|w| between.iter().any(|b| b.starts_with(w)));
+    for (words, (what, by, apply)) in MOVES {
+        if !concerns(words) {
+            continue;
+        }
+        let mut eased = shape.clone();
+        apply(&mut eased, by);
+        if let Ok((solid, effort)) = Solid::build_with_effort(&eased.tree()) {
+            let easings = vec![Easing { what, by: Mm(by), between: between.clone() }];
+            return Ok(Built { solid, shape: eased, easings, effort });
+        }
+    }
+    Err(first)
+}
+
+/// The two faces of a refusal that a small step may mend.
+fn faces_of(e: &BuildError) -> Option<[String; 2]> {
+    match e {
+        BuildError::NearlyCoincident { faces, .. }
+        | BuildError::Touching { faces, .. }
+        | BuildError::Undecided { faces, .. } => Some(faces.clone()),
+        BuildError::Empty | BuildError::Pieces(_) | BuildError::Primitive { .. } | BuildError::Unsound(_) => {
+            None
+        }
+    }
+}

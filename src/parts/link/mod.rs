@@ -1,0 +1,7 @@
+//! One link: a round collet with claws, side openings and the wire-loop joint at its ends.
+
+mod easing;
+mod shape;
+
+pub use easing::{Built, Easing, build};
+pub use shape::{ClawShape, LinkShape, LoopJoint, OpeningShape, StoneShape};
