@@ -81,7 +81,8 @@ fn the_same_cylinder_in_two_bodies_is_one_face() {
 
 #[test]
 fn a_pin_in_its_own_bore_fills_it() {
-    let t = block().minus(vec![upright(0.0, 0.0, -1.0, 1.0, 5.0)]).plus(vec![upright(0.0, 0.0, 1.0, 1.0, 1.0)]);
+    let t =
+        block().minus(vec![upright(0.0, 0.0, -1.0, 1.0, 5.0)]).plus(vec![upright(0.0, 0.0, 1.0, 1.0, 1.0)]);
     expect(&t, 48.0 - 2.0 * PI);
 }
 

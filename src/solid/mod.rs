@@ -13,6 +13,7 @@ pub mod curve;
 mod error;
 mod frame;
 mod guard;
+mod motion;
 mod newton;
 pub mod nurbs;
 mod patches;
