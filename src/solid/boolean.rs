@@ -29,12 +29,6 @@ pub fn evaluate(tree: &Tree, meshes: &[Tagged]) -> Result<Tagged, BuildError> {
 }
 
 fn node(tree: &Tree, next: &mut std::slice::Iter<'_, Tagged>) -> Result<Manifold, BuildError> {
-    let fold = |first: Manifold, rest: &[Tree], next: &mut std::slice::Iter<'_, Tagged>, union: bool| {
-        rest.iter().try_fold(first, |m, t| {
-            let other = node(t, next)?;
-            checked(if union { m.union(&other) } else { m.difference(&other) })
-        })
-    };
     match tree {
         Tree::Primitive(_) => {
             let m = next.next().ok_or_else(|| BuildError::Unsound("a primitive without a mesh".into()))?;
@@ -43,13 +37,51 @@ fn node(tree: &Tree, next: &mut std::slice::Iter<'_, Tagged>) -> Result<Manifold
         Tree::Union(all) => {
             let Some((first, rest)) = all.split_first() else { return Err(BuildError::Empty) };
             let first = node(first, next)?;
-            fold(first, rest, next, true)
+            match together(rest, next)? {
+                Some(rest) => checked(first.union(&rest)),
+                None => Ok(first),
+            }
         }
         Tree::Difference(from, minus) => {
             let first = node(from, next)?;
-            fold(first, minus, next, false)
+            match together(minus, next)? {
+                Some(minus) => checked(first.difference(&minus)),
+                None => Ok(first),
+            }
         }
     }
+}
+
+/// The union of several bodies. Bodies whose boxes lie apart need no boolean, and one boolean with all of them costs less
+/// than one with each.
+fn together(all: &[Tree], next: &mut std::slice::Iter<'_, Tagged>) -> Result<Option<Manifold>, BuildError> {
+    let mut groups: Vec<Manifold> = Vec::new();
+    for t in all {
+        let mut m = node(t, next)?;
+        while let Some(i) = groups.iter().position(|g| !apart(g, &m)) {
+            m = checked(groups.remove(i).union(&m))?;
+        }
+        groups.push(m);
+    }
+    match groups.len() {
+        0 => Ok(None),
+        1 => Ok(groups.pop()),
+        _ => checked(Manifold::compose(&groups)).map(Some),
+    }
+}
+
+/// Whether the boxes of two bodies do not even touch.
+fn apart(a: &Manifold, b: &Manifold) -> bool {
+    // Bodies nearer than this may touch, mm: rounding of coordinates is 1e-15, dimensions differ by 1e-4.
+    const CLEARANCE: f64 = 1e-6;
+    let (a, b) = (a.bounding_box(), b.bounding_box());
+    let clear = |low: f64, high: f64| low > high + CLEARANCE;
+    clear(a.min.x, b.max.x)
+        || clear(b.min.x, a.max.x)
+        || clear(a.min.y, b.max.y)
+        || clear(b.min.y, a.max.y)
+        || clear(a.min.z, b.max.z)
+        || clear(b.min.z, a.max.z)
 }
 
 fn operand(m: &Tagged) -> Result<Manifold, BuildError> {

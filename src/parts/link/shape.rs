@@ -6,6 +6,7 @@
 //! `groove.left.roof`; `web.left.*`, whose top is `bore.left.floor`; `claw.1.*` to `claw.4.*`, counter-clockwise from
 //! +x +y. What stays of the groove's ceiling beside the web is part of `groove.left.roof`, as the web's own underside is.
 
+use crate::solid::surface::SAME;
 use crate::solid::tree::{ArcTo, Corner, cylinder, prism, revolve, rounded_rectangle};
 use crate::solid::{Frame, Tree};
 use crate::units::{Deg, Mm};
@@ -130,7 +131,7 @@ impl LinkShape {
         let mut webs = Vec::new();
         for (joint, side, name) in [(&self.left, -1.0, "left"), (&self.right, 1.0, "right")] {
             if let Some(j) = joint {
-                cuts.extend(self.joint_cuts(j, side, name));
+                cuts.push(self.joint_cut(j, side, name));
                 webs.push(self.web(j, side, name));
             }
         }
@@ -177,35 +178,41 @@ impl LinkShape {
         self.inner(0.0) * 0.5
     }
 
-    fn joint_cuts(&self, j: &LoopJoint, side: f64, name: &str) -> Vec<Tree> {
+    /// Groove and slot of one end as one cutter: bore and web's room above the groove.
+    fn joint_cut(&self, j: &LoopJoint, side: f64, name: &str) -> Tree {
         let from = self.cavity();
         let length = self.rim_radius.0 + 1.0 - from;
         // Profile in (y, z), swept along +x from inside the cavity, or along -x with y reversed.
         let y = Vector3::y() * side;
         let frame = Frame::with_axes(Point3::new(side * from, 0.0, 0.0), y, Vector3::z());
-        let half = j.bore_width.0 / 2.0;
+        let (half, wide) = (j.bore_width.0 / 2.0, j.groove_width.0 / 2.0);
         let floor = j.groove_depth.0;
         let spring = floor + j.web_height.0 + j.bore_height.0 - half;
-        let (bore, groove) = (format!("bore.{name}"), format!("groove.{name}"));
-        let corner = |at, arc, part: &str| Corner { at, arc, name: part.to_owned() };
-        let side_name = format!("{bore}.side");
-        let slot = vec![
-            corner([-half, floor], None, &format!("{groove}.roof")),
-            corner([half, floor], None, &side_name),
-            corner([half, spring], Some(ArcTo { centre: [0.0, spring], ccw: true }), &format!("{bore}.roof")),
-            corner([-half, spring], None, &side_name),
+        let part = |feature: &str, part: &str| format!("{feature}.{name}.{part}");
+        let (wall, ledge, flank) = (part("groove", "side"), part("groove", "roof"), part("bore", "side"));
+        let corner = |at, name: &str| Corner { at, arc: None, name: name.to_owned() };
+        let mut profile = vec![
+            // The cutter begins below the skin.
+            corner([-wide, -1.0], &part("groove", "below")),
+            corner([wide, -1.0], &wall),
         ];
-        let wide = j.groove_width.0 / 2.0;
-        let groove_side = format!("{groove}.side");
-        // The groove's cutter begins below the skin.
-        let channel = rounded_rectangle(
-            [-wide, wide],
-            [-1.0, floor],
-            0.0,
-            [&format!("{groove}.below"), &groove_side, &format!("{groove}.roof"), &groove_side],
-        );
-        let ends = ["joint.inner", "joint.outer"];
-        vec![prism(frame, slot, length, ends), prism(frame, channel, length, ends)]
+        // Groove and bore of one width leave no ledge.
+        let stepped = (wide - half).abs() > SAME;
+        if stepped {
+            profile.extend([corner([wide, floor], &ledge)]);
+        }
+        profile.push(corner([half, floor], &flank));
+        profile.push(Corner {
+            at: [half, spring],
+            arc: Some(ArcTo { centre: [0.0, spring], ccw: true }),
+            name: part("bore", "roof"),
+        });
+        profile.push(corner([-half, spring], &flank));
+        profile.push(corner([-half, floor], if stepped { &ledge } else { &wall }));
+        if stepped {
+            profile.push(corner([-wide, floor], &wall));
+        }
+        prism(frame, profile, length, ["joint.inner", "joint.outer"])
     }
 
     fn web(&self, j: &LoopJoint, side: f64, name: &str) -> Tree {
