@@ -173,7 +173,7 @@ fn thin_steps_and_walls_are_right_or_refused() {
 #[test]
 fn a_rigid_motion_moves_the_solid_and_changes_nothing_else() {
     let tree = plate()
-        .minus(vec![upright(0.3, 0.2, -1.0, 0.4, 3.0), along_x(-3.0, 0.5, 0.2, 6.0)])
+        .minus(vec![upright(0.3, 0.15, -1.0, 0.4, 3.0), along_x(-3.0, 0.5, 0.2, 6.0)])
         .plus(vec![upright(1.5, 1.0, -1.0, 0.5, 3.0)]);
     let here = Solid::build(&tree).unwrap();
     let z = Vector3::new(0.3, -0.5, 0.7);
