@@ -9,6 +9,7 @@ pub mod cli;
 pub mod masters;
 pub mod mesh;
 pub mod params;
+pub mod papers;
 pub mod parts;
 pub mod solid;
 pub mod trade;

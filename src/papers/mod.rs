@@ -1,0 +1,4 @@
+//! What is laid beside the bench or sent to the client. Works from a finished scene of solids and their meshes; knows no
+//! kernel operation.
+
+pub mod picture;
