@@ -8,8 +8,8 @@
 pub mod cli;
 pub mod masters;
 pub mod mesh;
-pub mod params;
 pub mod papers;
+pub mod params;
 pub mod parts;
 pub mod solid;
 pub mod trade;
