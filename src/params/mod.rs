@@ -1,1 +1,24 @@
-//! The parameter file: text with spans, units, defaults and every rule of range.
+//! The parameter file: text with spans, units, defaults, derived dimensions and every rule.
+//!
+//! [`read`] turns the text of a file into a [`Design`], or into every [`Problem`] that keeps it from being one. A design
+//! is sane: a link can be built from it. Whether it is *good* is what [`Design::findings`] says.
+
+mod defaults;
+mod design;
+mod dims;
+mod impossible;
+mod numbers;
+mod problem;
+mod quantity;
+mod rules;
+mod schema;
+mod table;
+mod text;
+
+pub use design::{Design, Origin, Value, read, read_bytes};
+pub use dims::Dims;
+pub use problem::{Problem, Span};
+pub use rules::{Finding, RuleVerdict, Severity};
+pub use schema::{schema, starter};
+pub use table::Key;
+pub use text::LARGEST_FILE;

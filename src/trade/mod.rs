@@ -1,1 +1,10 @@
 //! Tables of the trade, each row with its source.
+//!
+//! "Common practice" means a habit of the bench without a published source; "proposal" a number of our own
+//! that a maker may overrule.
+
+pub mod gauges;
+pub mod limits;
+pub mod metals;
+pub mod printers;
+pub mod stones;

@@ -72,6 +72,97 @@ pub(super) struct Lens {
     pub radius: f64,
     distance: f64,
     perspective: bool,
+    /// Pixels per mm in the plane through the centre, and the pixel of the centre.
+    scale: f64,
+    shift: [f64; 2],
+}
+
+/// Eye distance in radii for parallel rays: anything outside the scene does.
+const PARALLEL_DISTANCE: f64 = 4.0;
+
+impl Lens {
+    /// Fits all points into a frame of `width` x `height` pixels. `None` if there is no point, a number is not finite, a
+    /// direction has no length or all points fall on one.
+    pub(super) fn fit(camera: &Camera, points: &[Point3<f64>], width: f64, height: f64) -> Option<Self> {
+        let first = points.first()?;
+        let (mut lo, mut hi) = (first.coords, first.coords);
+        for p in points {
+            lo = lo.inf(&p.coords);
+            hi = hi.sup(&p.coords);
+        }
+        let centre = Point3::from((lo + hi) / 2.0);
+        let radius = points.iter().map(|p| (p - centre).norm()).fold(0.0, f64::max);
+        if !(radius > 0.0 && radius.is_finite()) {
+            return None;
+        }
+        let back = camera.toward_eye.try_normalize(f64::MIN_POSITIVE)?;
+        let stage_up = camera.up.try_normalize(f64::MIN_POSITIVE)?;
+        // Looking straight down the up direction leaves the turn free; any choice that depends on it alone does.
+        let right = stage_up
+            .cross(&back)
+            .try_normalize(1e-9)
+            .unwrap_or_else(|| crate::solid::surface::square_to(&stage_up));
+        let up = back.cross(&right);
+        let (perspective, distance) = match camera.projection {
+            Projection::Orthographic => (false, radius * PARALLEL_DISTANCE),
+            Projection::Perspective(a) => {
+                let a = if a.get().is_finite() { a.get().clamp(2.0, 90.0) } else { 18.0 };
+                (true, radius / libm::sin(Deg(a / 2.0).radians()))
+            }
+        };
+        let mut lens = Self {
+            right,
+            up,
+            back,
+            stage_up,
+            centre,
+            radius,
+            distance,
+            perspective,
+            scale: 1.0,
+            shift: [0.0; 2],
+        };
+        let (mut a, mut b) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+        for p in points {
+            let q = lens.project(p);
+            for i in 0..2 {
+                a[i] = a[i].min(q[i]);
+                b[i] = b[i].max(q[i]);
+            }
+        }
+        let free = 1.0 - 2.0 * if camera.margin.is_finite() { camera.margin.clamp(0.0, 0.45) } else { 0.1 };
+        let scale = (width * free / (b[0] - a[0])).min(height * free / (b[1] - a[1]));
+        if !(scale > 0.0 && scale.is_finite()) {
+            return None;
+        }
+        lens.scale = scale;
+        lens.shift = [width / 2.0 - scale * (a[0] + b[0]) / 2.0, height / 2.0 - scale * (a[1] + b[1]) / 2.0];
+        Some(lens)
+    }
+    /// Pixel (x right, y down) and depth key, which is linear in the picture plane and larger further away.
+    pub(super) fn project(&self, p: &Point3<f64>) -> [f64; 3] {
+        let q = p - self.centre;
+        let t = self.distance - q.dot(&self.back);
+        let k = if self.perspective { self.distance / t } else { 1.0 };
+        let (u, v) = (q.dot(&self.right) * k, q.dot(&self.up) * k);
+        let key = if self.perspective { -1.0 / t } else { t };
+        [self.shift[0] + self.scale * u, self.shift[1] - self.scale * v, key]
+    }
+    /// Distance from the eye plane that belongs to a depth key, mm.
+    pub(super) fn depth(&self, key: f64) -> f64 {
+        if self.perspective { -1.0 / key } else { key }
+    }
+    /// Start and unit direction of the ray through a point of the picture.
+    pub(super) fn ray(&self, x: f64, y: f64) -> (Point3<f64>, Vector3<f64>) {
+        let across =
+            self.right * ((x - self.shift[0]) / self.scale) + self.up * ((self.shift[1] - y) / self.scale);
+        let eye = self.centre + self.back * self.distance;
+        if self.perspective {
+            (eye, (across - self.back * self.distance).normalize())
+        } else {
+            (eye + across, -self.back)
+        }
+    }
 }
 
 #[cfg(test)]

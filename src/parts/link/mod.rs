@@ -1,5 +1,6 @@
 //! One link: a round collet with claws, side openings and the wire-loop joint at its ends.
 
+mod design;
 mod easing;
 mod shape;
 

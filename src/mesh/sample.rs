@@ -1,0 +1,213 @@
+//! One polyline per edge of the solid, shared by both its faces.
+
+use super::MeshError;
+use crate::solid::{Cone, Curve, Solid};
+use nalgebra::Point3;
+
+/// Steps per curve piece when angular extremes are looked for. A missed extreme costs shape only: what is meshed is the
+/// polyline, and its crossings with rulings are found from the polyline itself.
+const EXTREME_STEPS: u32 = 8;
+
+/// Shortest piece as a part of the curve's parameter range; reached only by a curve whose bound does not shrink.
+const SHORTEST_PIECE: f64 = 1e-9;
+
+/// Points along an edge with their parameters, ends included.
+#[derive(Clone, Debug)]
+pub(super) struct Chain {
+    pub(super) t: Vec<f64>,
+    pub(super) p: Vec<Point3<f64>>,
+}
+
+impl Chain {
+    fn insert(&mut self, at: usize, t: f64, p: Point3<f64>) {
+        self.t.insert(at, t);
+        self.p.insert(at, p);
+    }
+}
+
+/// Whether an edge's points may wait for the rulings of its cones: lines need none, circles get theirs from the strips.
+pub(super) fn waits(curve: &Curve) -> bool {
+    matches!(curve, Curve::Line(..) | Curve::Arc(_))
+}
+
+/// Knots and angular extremes of one edge.
+pub(super) fn start(solid: &Solid, edge: usize) -> Chain {
+    let e = &solid.edges[edge];
+    let mut t = e.curve.knots();
+    if !waits(&e.curve) {
+        for &f in &e.faces {
+            if let Some(cone) = solid.faces[f].cone() {
+                t.extend(extremes(&e.curve, cone));
+            }
+        }
+        t.sort_by(f64::total_cmp);
+        // Extremes of the two cones may coincide, or hit a knot: one point is enough within a thousandth of a piece.
+        let (knots, end) = (e.curve.knots(), e.curve.end_parameter());
+        let mut kept: Vec<f64> = vec![0.0];
+        for v in t {
+            let is_knot = knots.contains(&v);
+            let last = kept.last().copied().unwrap_or(0.0);
+            if v - last > 1e-3 && end - v > 1e-3 {
+                kept.push(v);
+            } else if is_knot && v > 0.0 && v < end && v != last {
+                kept.pop();
+                kept.push(v);
+            }
+        }
+        kept.push(end);
+        t = kept;
+    }
+    let mut p: Vec<_> = t.iter().map(|&t| e.curve.point(t)).collect();
+    let last = p.len() - 1;
+    p[0] = solid.vertices[e.ends[0]];
+    p[last] = solid.vertices[e.ends[1]];
+    Chain { t, p }
+}
+
+/// Parameters where a curve turns back in the angle round a cone's axis.
+fn extremes(curve: &Curve, cone: &Cone) -> Vec<f64> {
+    // Sign of the angular speed.
+    let speed = |t: f64| {
+        let w = curve.point(t) - cone.origin;
+        cone.axis.dot(&w.cross(&curve.derivative(t)))
+    };
+    let knots = curve.knots();
+    let mut found = Vec::new();
+    for k in knots.windows(2) {
+        // A hair inside the piece: at a knot the derivative belongs to the next one.
+        let at = |i: u32| {
+            let x = f64::from(i) / f64::from(EXTREME_STEPS);
+            k[0] + (k[1] - k[0]) * x.clamp(1e-9, 1.0 - 1e-9)
+        };
+        for i in 0..EXTREME_STEPS {
+            let (mut lo, mut hi) = (at(i), at(i + 1));
+            let (s_lo, s_hi) = (speed(lo), speed(hi));
+            if s_lo * s_hi < 0.0 {
+                for _ in 0..40 {
+                    let mid = 0.5 * (lo + hi);
+                    if speed(mid) * s_lo > 0.0 { lo = mid } else { hi = mid }
+                }
+                found.push(0.5 * (lo + hi));
+            }
+        }
+    }
+    found
+}
+
+/// Splits until every piece is proved to lie within `tol` of its chord. Returns whether anything was added.
+pub(super) fn refine(chain: &mut Chain, curve: &Curve, tol: f64) -> Result<bool, MeshError> {
+    if matches!(curve, Curve::Line(..)) {
+        return Ok(false);
+    }
+    let shortest = curve.end_parameter() * SHORTEST_PIECE;
+    let (mut t, mut p) = (Vec::with_capacity(chain.t.len()), Vec::with_capacity(chain.t.len()));
+    t.push(chain.t[0]);
+    p.push(chain.p[0]);
+    for i in 1..chain.t.len() {
+        // Depth first, left to right: the stack holds right ends still to be reached.
+        let mut ends = vec![(chain.t[i], chain.p[i])];
+        while let Some(&(t1, p1)) = ends.last() {
+            let t0 = t[t.len() - 1];
+            if curve.chord_bound(t0, t1) <= tol {
+                t.push(t1);
+                p.push(p1);
+                ends.pop();
+            } else {
+                if (t1 - t0).is_nan() || t1 - t0 < shortest {
+                    let q = p1.coords;
+                    return Err(MeshError::Unbounded { at: [q.x, q.y, q.z] });
+                }
+                let mid = 0.5 * (t0 + t1);
+                ends.push((mid, curve.point(mid)));
+            }
+        }
+    }
+    let grown = t.len() > chain.t.len();
+    *chain = Chain { t, p };
+    Ok(grown)
+}
+
+/// Splits wherever the polyline passes one of the rulings (angles past the seam, ascending) of a cone. A point within
+/// `merge` mm of a ruling counts as on it. Returns whether anything was added.
+pub(super) fn split_at_rulings(
+    chain: &mut Chain,
+    curve: &Curve,
+    cone: &Cone,
+    seam: f64,
+    rulings: &[f64],
+    merge: f64,
+) -> bool {
+    let angle = |p: &Point3<f64>| (cone.angle_height(p).0 - seam).rem_euclid(std::f64::consts::TAU);
+    let mut grown = false;
+    let mut i = 0;
+    let mut u0 = angle(&chain.p[0]);
+    while i + 1 < chain.t.len() {
+        let u1 = angle(&chain.p[i + 1]);
+        let near = |a: f64, u: f64, p: &Point3<f64>| (a - u).abs() * distance_from_axis(cone, p) <= merge;
+        // Rulings between the two points, in the order they are met.
+        let (lo, hi) = (u0.min(u1), u0.max(u1));
+        let first = rulings.partition_point(|&a| a <= lo);
+        let last = rulings.partition_point(|&a| a < hi);
+        let mut met: Vec<f64> = rulings
+            .get(first..last)
+            .unwrap_or_default()
+            .iter()
+            .copied()
+            .filter(|&a| !near(a, u0, &chain.p[i]) && !near(a, u1, &chain.p[i + 1]))
+            .collect();
+        if u1 < u0 {
+            met.reverse();
+        }
+        let end = (chain.t[i + 1], u1);
+        for a in met {
+            let t = crossing(curve, cone, seam + a, chain.t[i], end.0);
+            i += 1;
+            chain.insert(i, t, curve.point(t));
+            grown = true;
+        }
+        i += 1;
+        u0 = u1;
+    }
+    grown
+}
+
+/// Distance of a point from a cone's axis, mm.
+pub(super) fn distance_from_axis(cone: &Cone, p: &Point3<f64>) -> f64 {
+    let w = p - cone.origin;
+    (w - cone.axis * w.dot(&cone.axis)).norm()
+}
+
+/// Parameter between `t0` and `t1` where the curve passes the half plane at an angle: bracketed false position
+/// (Illinois), whose bracket never loses the sign change.
+fn crossing(curve: &Curve, cone: &Cone, angle: f64, t0: f64, t1: f64) -> f64 {
+    let n = cone.side() * libm::cos(angle) - cone.reference * libm::sin(angle);
+    let f = |t: f64| (curve.point(t) - cone.origin).dot(&n);
+    let (mut a, mut b) = (t0, t1);
+    let (mut fa, mut fb) = (f(a), f(b));
+    if fa * fb > 0.0 {
+        return 0.5 * (a + b);
+    }
+    let mut side = 0;
+    for _ in 0..60 {
+        let c = if (fb - fa).abs() > 0.0 { (a * fb - b * fa) / (fb - fa) } else { 0.5 * (a + b) };
+        // 1e-14 mm is the rounding of a coordinate of some 10 mm.
+        let fc = f(c);
+        if fc.abs() < 1e-14 || (b - a).abs() < 1e-15 {
+            return c;
+        }
+        if fc * fa > 0.0 {
+            (a, fa) = (c, fc);
+            if side == -1 {
+                fb *= 0.5;
+            }
+            side = -1;
+        } else {
+            (b, fb) = (c, fc);
+            if side == 1 {
+                fa *= 0.5;
+            }
+            side = 1;
+        }
+    }
+    0.5 * (a + b)
+}

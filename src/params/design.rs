@@ -1,0 +1,259 @@
+//! A checked design: every parameter known, every derived dimension computed.
+
+use super::defaults;
+use super::dims::Dims;
+use super::impossible;
+use super::numbers::Numbers;
+use super::problem::{self, Problem, Span};
+use super::rules::{self, Finding};
+use super::table::{Key, Kind, TABLE};
+use super::text::{self, Given, LARGEST_FILE};
+use crate::trade::limits::State;
+use crate::trade::metals::{METALS, Metal};
+use serde::Serialize;
+
+/// A file that makes sense.
+#[derive(Clone, Debug)]
+pub struct Design {
+    given: Given,
+    numbers: Numbers,
+    widened: f64,
+    dims: Dims,
+}
+
+/// Where a value comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Origin {
+    /// The file says so.
+    Given,
+    /// From other values, by the rule of the table.
+    Derived,
+    /// The same for every design.
+    Default,
+}
+
+/// One parameter of a design.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Value {
+    /// Path in the file.
+    pub path: &'static str,
+    /// Number in the unit, or word.
+    pub value: serde_json::Value,
+    /// `mm`, `deg`, `ct`, or empty.
+    pub unit: &'static str,
+    /// Where it comes from.
+    pub origin: Origin,
+    /// The rule of a derived or default value.
+    #[serde(skip_serializing_if = "str::is_empty")]
+    pub rule: &'static str,
+}
+
+/// Rows of the table that are the same for every design.
+const FIXED: [Key; 12] = [
+    Key::Name,
+    Key::StoneTolerance,
+    Key::Shape,
+    Key::Joint,
+    Key::BurAngle,
+    Key::EndPlay,
+    Key::LinkRoute,
+    Key::LinkKind,
+    Key::TrialGap,
+    Key::TrialBoreOffset,
+    Key::Alloy,
+    Key::Wrist,
+];
+
+/// Reads a file's bytes: UTF-8, with or without a byte order mark, of at most [`LARGEST_FILE`] bytes.
+///
+/// # Errors
+/// Every problem of the file.
+pub fn read_bytes(bytes: &[u8]) -> Result<Design, Vec<Problem>> {
+    let one = |code: &str, message: String| vec![Problem::new(code, "", Span::default(), message)];
+    if bytes.len() > LARGEST_FILE {
+        let message = format!("the file has more than {LARGEST_FILE} bytes; a design has a few thousand");
+        return Err(one("text.too_large", message));
+    }
+    match std::str::from_utf8(bytes) {
+        Ok(text) => read(text),
+        Err(e) => {
+            let line = bytes.iter().take(e.valid_up_to()).filter(|b| **b == b'\n').count() + 1;
+            let message = format!("line {line} is not UTF-8 text; save the file with UTF-8 encoding");
+            Err(one("text.encoding", message))
+        }
+    }
+}
+
+/// Reads the text of a file.
+///
+/// # Errors
+/// Every problem of the file, sorted by place.
+pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
+    let (given, mut problems) = text::read(text);
+    let unread = problems.iter().any(|p| p.code.starts_with("text.") && p.code != "text.decimal_comma");
+    if !unread {
+        for spec in TABLE.iter().filter(|s| s.required()) {
+            if given.span[spec.key as usize].is_none() {
+                problems.push(
+                    Problem::new(
+                        "value.missing",
+                        spec.path,
+                        given.head,
+                        format!("{} is missing: {}", spec.path, spec.doc),
+                    )
+                    .works(spec.example),
+                );
+            }
+        }
+    }
+    let (numbers, widened) = defaults::resolve(&given);
+    let dims = Dims::of(&numbers);
+    // Relations between values mean something only when the values are what the maker meant.
+    if problems.is_empty() {
+        problems.extend(
+            impossible::broken(&numbers, &dims)
+                .into_iter()
+                .map(|c| impossible_problem(c, &given, &numbers, &dims)),
+        );
+    }
+    if problems.is_empty() {
+        return Ok(Design { given, numbers, widened, dims });
+    }
+    problem::place(text, &mut problems);
+    Err(problems)
+}
+
+/// A condition as a problem: at the first of its parameters that the file gives, with a value that would work.
+fn impossible_problem(c: &impossible::Condition, given: &Given, v: &Numbers, d: &Dims) -> Problem {
+    let key = c.keys.iter().copied().find(|k| given.get(*k).is_some()).or(c.keys.first().copied());
+    let Some(key) = key else {
+        return Problem::new(c.code, "", given.head, (c.say)(v, d));
+    };
+    let mut p = Problem::new(&format!("impossible.{}", c.code), key.path(), given.place(key), (c.say)(v, d))
+        .limit(c.why);
+    let holds = |x: f64| {
+        let (w, _) = defaults::resolve(&given.with(key, x));
+        (c.margin)(&w, &Dims::of(&w)) >= 0.0
+    };
+    p.works = nearest(key, v[key], holds).map(|x| shown(key, x));
+    p.gives_way = c.keys.iter().filter(|k| **k != key).map(|k| k.path().to_owned()).collect();
+    p
+}
+
+/// The value nearest to `now` for which a condition holds, in steps a goldsmith measures.
+pub(super) fn nearest(key: Key, now: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+    let spec = key.spec();
+    let step = match spec.kind {
+        Kind::Length | Kind::Wire | Kind::Carat => 0.01,
+        Kind::Angle | Kind::Count => 1.0,
+        Kind::Choice(_) | Kind::Text => return None,
+    };
+    let base = (now / step).round();
+    // 400 steps either way: 4 mm, beyond any parameter of a link.
+    for k in 0..=400 {
+        for sign in [1.0, -1.0] {
+            let x = ((base + sign * f64::from(k)) * step * 1e6).round() / 1e6;
+            if (spec.least..=spec.most).contains(&x) && holds(x) {
+                return Some(x);
+            }
+        }
+    }
+    None
+}
+
+/// A value as it would stand in a file.
+pub(super) fn shown(key: Key, x: f64) -> String {
+    match key.spec().kind {
+        Kind::Count => format!("{x:.0}"),
+        Kind::Angle => format!("{x:.1}"),
+        _ => format!("{x:.2}"),
+    }
+}
+
+impl Design {
+    /// Name of the design.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        self.given.name.as_deref().unwrap_or("unnamed")
+    }
+    /// The alloy.
+    #[must_use]
+    pub fn metal(&self) -> &'static Metal {
+        &METALS[self.word(Key::Alloy).min(METALS.len() - 1)]
+    }
+    /// A parameter in its unit (mm, degrees, carat, count).
+    #[must_use]
+    pub fn get(&self, key: Key) -> f64 {
+        self.numbers[key]
+    }
+    /// Number of the word of a choice.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    pub(crate) fn word(&self, key: Key) -> usize {
+        self.numbers[key] as usize
+    }
+    /// All derived dimensions.
+    #[must_use]
+    pub fn dims(&self) -> &Dims {
+        &self.dims
+    }
+    /// The same design as the trial print is made: bores and grooves opened for the printer.
+    #[must_use]
+    pub fn trial(&self) -> Self {
+        let numbers = impossible::trial(&self.numbers);
+        let dims = Dims::of(&numbers);
+        Self { numbers, dims, ..self.clone() }
+    }
+    /// State of the metal that wall limits speak of: finished where the link is cast, stock where it is fabricated.
+    #[must_use]
+    pub fn state(&self) -> State {
+        if self.word(Key::LinkRoute) == 0 { State::Finished } else { State::Stock }
+    }
+    /// Whether the left and the right end carry a joint.
+    #[must_use]
+    pub fn joints(&self) -> [bool; 2] {
+        match self.word(Key::LinkKind) {
+            1 => [false, true],
+            2 => [true, false],
+            _ => [true, true],
+        }
+    }
+    /// By how much the setting was widened beyond stone + 0.10 because the claws do not fit otherwise, mm.
+    #[must_use]
+    pub fn widened(&self) -> f64 {
+        self.widened
+    }
+    /// Every parameter, in the order of the table.
+    #[must_use]
+    pub fn values(&self) -> Vec<Value> {
+        TABLE
+            .iter()
+            .map(|s| {
+                let given = self.given.span[s.key as usize].is_some();
+                let value = match s.kind {
+                    Kind::Text => self.name().into(),
+                    Kind::Choice(w) => w.list().get(self.word(s.key)).copied().unwrap_or_default().into(),
+                    #[allow(clippy::cast_possible_truncation)]
+                    Kind::Count => (self.numbers[s.key] as i64).into(),
+                    _ => rounded(self.numbers[s.key]).into(),
+                };
+                let origin = match (given, FIXED.contains(&s.key)) {
+                    (true, _) => Origin::Given,
+                    (false, true) => Origin::Default,
+                    (false, false) => Origin::Derived,
+                };
+                Value { path: s.path, value, unit: s.unit(), origin, rule: if given { "" } else { s.rule } }
+            })
+            .collect()
+    }
+    /// What every rule says.
+    #[must_use]
+    pub fn findings(&self) -> Vec<Finding> {
+        rules::findings(&self.given, &self.numbers, &self.dims)
+    }
+}
+
+/// Cuts the dust of binary fractions off, for display.
+fn rounded(x: f64) -> f64 {
+    (x * 1e6).round() / 1e6
+}

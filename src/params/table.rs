@@ -1,0 +1,257 @@
+//! The table of parameters: the single source of the reader, the schema, the starter file and the reports.
+
+use crate::trade::metals::METALS;
+
+/// What a parameter measures and how it may be written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Millimetres: a number, or text such as `"0.75 mm"` or `"0.03 in"`.
+    Length,
+    /// A length that may also be a wire gauge: `"20 AWG"`.
+    Wire,
+    /// Degrees: a number, or text such as `"90 deg"`.
+    Angle,
+    /// A whole number.
+    Count,
+    /// Carat: a number, or text such as `"0.25 ct"`.
+    Carat,
+    /// One of a few words.
+    Choice(Words),
+    /// Free text.
+    Text,
+}
+
+/// The lists of words a choice is made from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Words {
+    /// Alloys.
+    Alloy,
+    /// Outline of the collet.
+    Shape,
+    /// Joint between links.
+    Joint,
+    /// How the link is made.
+    Route,
+    /// Which ends carry a joint.
+    LinkKind,
+}
+
+impl Words {
+    /// The words, in schema order.
+    #[must_use]
+    pub fn list(self) -> Vec<&'static str> {
+        match self {
+            Self::Alloy => METALS.iter().map(|m| m.key).collect(),
+            Self::Shape => vec!["round", "square", "cushion"],
+            Self::Joint => vec!["wire_loop", "hinge_tube"],
+            Self::Route => vec!["cast", "fabricated"],
+            Self::LinkKind => vec!["line", "plain_left", "plain_right"],
+        }
+    }
+    /// How many of the words, from the first, can be built today.
+    #[must_use]
+    pub fn built(self) -> usize {
+        match self {
+            Self::Shape | Self::Joint => 1,
+            _ => self.list().len(),
+        }
+    }
+}
+
+/// One row of the table.
+#[derive(Clone, Copy, Debug)]
+pub struct Spec {
+    /// Which parameter.
+    pub key: Key,
+    /// Path in the file, such as `collet.wall`.
+    pub path: &'static str,
+    /// What it measures.
+    pub kind: Kind,
+    /// Least value taken at all.
+    pub least: f64,
+    /// Largest value taken at all.
+    pub most: f64,
+    /// Why the range ends there.
+    pub why: &'static str,
+    /// One line in bench language.
+    pub doc: &'static str,
+    /// How the value is found when the file is silent; empty when it must be given.
+    pub rule: &'static str,
+    /// An example as it stands in a file.
+    pub example: &'static str,
+}
+
+impl Spec {
+    /// True when the file must give it.
+    #[must_use]
+    pub fn required(&self) -> bool {
+        self.rule.is_empty()
+    }
+    /// Unit for display.
+    #[must_use]
+    pub fn unit(&self) -> &'static str {
+        match self.kind {
+            Kind::Length | Kind::Wire => "mm",
+            Kind::Angle => "deg",
+            Kind::Carat => "ct",
+            Kind::Count | Kind::Choice(_) | Kind::Text => "",
+        }
+    }
+    /// The section of the path: `collet` of `collet.wall`.
+    #[must_use]
+    pub fn section(&self) -> &'static str {
+        self.path.split_once('.').map_or(self.path, |p| p.0)
+    }
+    /// The last part of the path: `wall` of `collet.wall`.
+    #[must_use]
+    pub fn leaf(&self) -> &'static str {
+        self.path.split_once('.').map_or("", |p| p.1)
+    }
+}
+
+macro_rules! table {
+    ($( $key:ident $path:literal $kind:expr, $least:literal ..= $most:literal, $why:literal,
+        $doc:literal, $rule:literal, $example:literal; )*) => {
+        /// A parameter, in table order.
+        #[allow(missing_docs)] // each variant is documented by its row of the table
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum Key { $( $key ),* }
+
+        /// How many parameters there are.
+        pub const COUNT: usize = [$( Key::$key ),*].len();
+
+        /// Every parameter, in the order of the file.
+        pub const TABLE: [Spec; COUNT] = [$( Spec {
+            key: Key::$key, path: $path, kind: $kind, least: $least, most: $most, why: $why,
+            doc: $doc, rule: $rule, example: $example,
+        } ),*];
+    };
+}
+
+use Kind::{Angle, Carat, Choice, Count, Length, Text, Wire};
+
+table! {
+    Name "design.name" Text, 1.0..=80.0, "it goes into file headers and titles",
+        "Name of the design: letters, digits, spaces and . , - _ ' ( ) + # / &", "\"unnamed\"", "\"line of 42\"";
+    Alloy "metal.alloy" Choice(Words::Alloy), 0.0..=0.0, "", "Alloy of the links", "", "\"platinum950_ru\"";
+    Diameter "stone.diameter" Length, 1.5..=6.0, "four claws of 0.60 and a wire joint do not fit round less, and a line link is no frame for more",
+        "Diameter of the round stones over the girdle", "", "4.0";
+    StoneTolerance "stone.tolerance" Length, 0.0..=0.2, "stones sorted more loosely do not share one seat",
+        "How much a stone may be larger or smaller than that", "0.05, the usual sorting", "0.05";
+    Carat "stone.carat" Carat, 0.005..=2.0, "lighter or heavier stones are not of 1.5 to 6 mm",
+        "Weight of one stone, from the supplier", "0.0061 x diameter^3 x 0.60 x 1.03", "0.25";
+    Wrist "wearer.wrist" Length, 110.0..=240.0, "wrists of children and of the largest adults",
+        "Girth of the wrist", "", "158";
+    Shape "collet.shape" Choice(Words::Shape), 0.0..=0.0, "", "Outline of the collet", "round", "\"round\"";
+    Width "collet.width" Length, 1.5..=7.5, "a setting for stones of 1.5 to 6 mm",
+        "Width of the setting over the rim and the claws", "stone.diameter + 0.10, so that the metal and never the stone is the stop", "4.1";
+    Height "collet.height" Length, 1.0..=6.0, "lower than 1 holds no joint, higher than 6 tips over on the wrist",
+        "Height of the collet from the skin to the rim", "lowest that leaves 0.70 over the bore and keeps the stone clear of wire and skin", "2.75";
+    FootHalfWidth "collet.foot_half_width" Length, 0.4..=3.7, "must lie inside the setting",
+        "Half width of the collet at the skin", "taper of at least 4 deg, and enough for the claws to stand above the joint", "1.72";
+    Wall "collet.wall" Length, 0.2..=1.2, "thinner cannot be cast or rolled, thicker leaves no inside",
+        "Wall of the collet, measured square to its skin", "0.42 at 2.5 stones, 0.45 at 3, 0.50 at 4", "0.50";
+    RimLand "seat.rim_land" Length, 0.1..=0.8, "less is a knife edge, more leaves no seat",
+        "Flat land left on the rim outside the seat", "0.25 to 0.30 with the stone", "0.30";
+    BurAngle "seat.bur_angle" Angle, 80.0..=98.0, "setting burs run from 80, and above 98 the stone would sit on the edge of the rim",
+        "Full angle of the setting bur", "90, the usual setting bur", "90";
+    ClawDiameter "claw.diameter" Wire, 0.4..=2.0, "claw wire in use runs 0.6 to 1.4",
+        "Claw wire", "0.65 for 2.5 stones, 0.75 for 3, 0.95 for 4", "0.95";
+    ClawOver "claw.over" Length, 0.1..=0.8, "the setter needs some wire to fold and no more",
+        "How far the claw is left standing above the table", "0.30 to 0.40 with the stone", "0.40";
+    OpeningWidth "opening.width" Length, 0.2..=7.0, "must lie inside the setting",
+        "Width of the opening in each long side", "widest that leaves 0.40 of end metal and an edge of 45 deg", "2.5";
+    OpeningBottom "opening.bottom" Length, 0.2..=4.0, "below 0.2 there is no rail left",
+        "Height of the lower edge of the opening above the skin", "0.70 to 1.20, a fifth of the width", "0.80";
+    OpeningTop "opening.top" Length, 0.4..=5.5, "must lie inside the collet",
+        "Height of the upper edge of the opening", "0.45 under the seat", "2.05";
+    OpeningStop "opening.stop" Length, 0.2..=3.0, "must lie between the bore and the skin",
+        "How near to the middle line the opening is cut", "half the bore width + 0.31 to 0.45", "0.75";
+    OpeningBur "opening.bur" Length, 0.2..=3.0, "parallel burs in use",
+        "Parallel bur that cuts the opening: its corners have half of this as radius", "four fifths of the smaller side of the opening", "1.0";
+    Joint "joint.kind" Choice(Words::Joint), 0.0..=0.0, "", "Joint between the links", "wire_loop", "\"wire_loop\"";
+    BoreWidth "joint.bore_width" Length, 0.2..=2.0, "burs for a wire loop",
+        "Width of the bore through the end wall", "joint.wire + 0.05, and 0.03 over the hammered leg", "0.60";
+    BoreHeight "joint.bore_height" Length, 0.2..=2.5, "must lie inside the end wall",
+        "Height of the bore: equal to its width it is round, more is drawn up towards the stone", "1.25 x joint.bore_width", "0.75";
+    GrooveDepth "joint.groove_depth" Length, 0.1..=1.5, "must lie under the web",
+        "Depth of the groove under the end, for the hammered leg of the wire", "joint.wire_flat + 0.03", "0.45";
+    GrooveWidth "joint.groove_width" Length, 0.2..=2.5, "must lie inside the foot",
+        "Width of that groove", "width of the hammered leg + 0.06", "0.62";
+    WebHeight "joint.web_height" Length, 0.2..=1.5, "thinner wears through, thicker does not turn in the loop",
+        "Height of the web between groove and bore", "0.50, or enough to turn with its depth", "0.60";
+    Wire "joint.wire" Wire, 0.2..=1.2, "thinner breaks, thicker does not fold in the link",
+        "Connecting wire", "0.13 x collet.width, at least 0.22", "0.55";
+    WireFlat "joint.wire_flat" Length, 0.1..=1.2, "thinner cracks under the hammer",
+        "Thickness of the leg that is hammered flat", "0.76 x joint.wire", "0.42";
+    WebEdge "joint.web_edge" Length, 0.02..=0.5, "a sharp edge cuts the wire, and the web is not round",
+        "Radius the edges of the web are dressed to", "0.43 x depth of the web", "0.22";
+    EndPlay "joint.end_play" Length, 0.0..=0.1, "a loop with more play clatters and lengthens the line",
+        "Play of the loop at each end", "0.02", "0.02";
+    LinkRoute "link.route" Choice(Words::Route), 0.0..=0.0, "", "How the link is made: cast, or built from strip and wire", "cast", "\"cast\"";
+    LinkKind "link.kind" Choice(Words::LinkKind), 0.0..=0.0, "", "line: a joint at both ends; plain_left, plain_right: that end is left whole", "line", "\"line\"";
+    Count "line.count" Count, 8.0..=160.0, "bracelets of 1.5 to 6 mm stones",
+        "Stones in all, the clasp included", "wrist + 13 of ease + the loss by bending, divided by the pitch", "42";
+    Gap "line.gap" Length, 0.02..=0.6, "less binds, more shows the joint",
+        "Gap between two settings", "what the length asks for, within 0.08 to 0.20", "0.10";
+    ClaspCount "clasp.count" Count, 1.0..=40.0, "the clasp is a short stiff part of the line",
+        "Stones that ride on the clasp", "those of 20 mm", "5";
+    TrialGap "trial.gap" Length, 0.0..=0.3, "a trial link with more play shows nothing",
+        "Trial print only: gap added on each surface of bores and grooves", "0.075: tight fit of printed parts", "0.075";
+    TrialBoreOffset "trial.bore_offset" Length, 0.0..=0.2, "a printer that closes bores by more needs other settings",
+        "Trial print only: how much the printer closes a bore on its radius; it is added back", "0.05, a proposal: measure your printer", "0.05";
+}
+
+impl Key {
+    /// The row of the table.
+    #[must_use]
+    pub fn spec(self) -> &'static Spec {
+        &TABLE[self as usize]
+    }
+    /// The path in the file.
+    #[must_use]
+    pub fn path(self) -> &'static str {
+        self.spec().path
+    }
+    /// The parameter at this path.
+    #[must_use]
+    pub fn at(path: &str) -> Option<Self> {
+        TABLE.iter().find(|s| s.path == path).map(|s| s.key)
+    }
+}
+
+/// The sections of the file, each with one line in bench language, in order.
+pub const SECTIONS: [(&str, &str); 13] = [
+    ("design", "What the design is called"),
+    ("metal", "The metal"),
+    ("stone", "The stones: all alike, round"),
+    ("wearer", "The wearer"),
+    ("collet", "The collet: a tapered ring, wide at the stone"),
+    ("seat", "The seat cut for the stone"),
+    ("claw", "Four upright claws"),
+    ("opening", "The openings in the two long sides"),
+    ("joint", "The joint: bore, web and groove at each end, and the wire loop through them"),
+    ("link", "The link as a piece"),
+    ("line", "The line"),
+    ("clasp", "The clasp, as far as it loads the joints beside it"),
+    ("trial", "The trial link for the printer; the finished link is not touched"),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_table_is_in_order_and_every_row_is_whole() {
+        for (i, s) in TABLE.iter().enumerate() {
+            assert_eq!(s.key as usize, i);
+            assert_eq!(Key::at(s.path), Some(s.key));
+            assert!(!s.doc.is_empty() && !s.example.is_empty() && !s.leaf().is_empty(), "{}", s.path);
+            assert!(SECTIONS.iter().any(|x| x.0 == s.section()), "{}", s.path);
+            if matches!(s.kind, Kind::Choice(_)) {
+                continue;
+            }
+            assert!(s.least < s.most && !s.why.is_empty(), "{}", s.path);
+        }
+    }
+}

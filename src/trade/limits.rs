@@ -1,0 +1,84 @@
+//! Least wall by class of wall and state of the metal.
+
+use crate::units::{Deg, Mm};
+use serde::Serialize;
+
+/// Where a limit comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Source {
+    /// A habit of the bench, no published source.
+    CommonPractice,
+    /// A number of our own, no published source.
+    Proposal,
+}
+
+/// State of the metal a limit speaks of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum State {
+    /// As it leaves the flask, polish allowance still on it.
+    AsCast,
+    /// Cast, filed and polished.
+    Finished,
+    /// Drawn or rolled stock.
+    Stock,
+}
+
+/// Least thickness of one class of wall. A foundry's own list overrules the as-cast column.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct WallLimit {
+    /// Name of the class in bench words.
+    pub class: &'static str,
+    /// As cast.
+    pub as_cast: Mm,
+    /// Finished.
+    pub finished: Mm,
+    /// Drawn or rolled stock; `None` where the wall is always filed from the solid.
+    pub stock: Option<Mm>,
+    /// Source of all three.
+    pub source: Source,
+}
+
+impl WallLimit {
+    /// The limit in this state and the state it really speaks of: a wall that never is raw stock is judged
+    /// as finished.
+    #[must_use]
+    pub fn at(&self, state: State) -> (Mm, State) {
+        match (state, self.stock) {
+            (State::AsCast, _) => (self.as_cast, State::AsCast),
+            (State::Stock, Some(s)) => (s, State::Stock),
+            (State::Finished | State::Stock, _) => (self.finished, State::Finished),
+        }
+    }
+}
+
+const fn wall(class: &'static str, raw: f64, done: f64, stock: Option<f64>, source: Source) -> WallLimit {
+    let stock = match stock {
+        Some(s) => Some(Mm(s)),
+        None => None,
+    };
+    WallLimit { class, as_cast: Mm(raw), finished: Mm(done), stock, source }
+}
+
+/// Skin of the collet, measured normal to it.
+pub const COLLET_SKIN: WallLimit = wall("collet wall", 0.50, 0.40, Some(0.40), Source::CommonPractice);
+/// Flat land left on the rim outside the seat.
+pub const RIM_LAND: WallLimit = wall("rim land", 0.30, 0.20, Some(0.20), Source::Proposal);
+/// Metal between the opening and the seat.
+pub const OVER_OPENING: WallLimit = wall("metal over the opening", 0.40, 0.35, Some(0.35), Source::Proposal);
+/// Metal left between the opening and the end of the link.
+pub const BESIDE_OPENING: WallLimit =
+    wall("end metal beside the opening", 0.45, 0.40, Some(0.40), Source::Proposal);
+/// Height of the web between bore and groove (retired at 0.35).
+pub const WEB_HEIGHT: WallLimit = wall("web under the bore, height", 0.50, 0.50, None, Source::Proposal);
+/// Depth of the web along the line (retired at 0.25).
+pub const WEB_DEPTH: WallLimit = wall("web under the bore, depth", 0.50, 0.40, None, Source::Proposal);
+/// Metal between the bore roof and the seat.
+pub const CROWN: WallLimit = wall("crown over the bore", 0.40, 0.30, None, Source::Proposal);
+/// Metal between the bore and the opening.
+pub const BESIDE_BORE: WallLimit = wall("metal beside the bore", 0.40, 0.30, None, Source::Proposal);
+/// Claw wire.
+pub const CLAW: WallLimit = wall("claw", 0.70, 0.60, Some(0.60), Source::CommonPractice);
+/// Sharpest edge beside an opening, to be broken 0.05 to 0.10 afterwards (proposal).
+pub const EDGE: Deg = Deg(45.0);

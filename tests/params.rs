@@ -1,0 +1,179 @@
+//! The parameter file: examples, bad files, defaults over the whole range of stones, random text.
+
+use colletline::params::{Key, RuleVerdict, Severity, read, read_bytes};
+use proptest::prelude::*;
+use std::path::Path;
+
+fn folder(name: &str) -> Vec<(String, String)> {
+    let mut out: Vec<(String, String)> = std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join(name))
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .filter(|p| p.extension().is_some_and(|e| e == "jsonc"))
+        .map(|p| {
+            (p.file_stem().unwrap().to_string_lossy().into_owned(), std::fs::read_to_string(&p).unwrap())
+        })
+        .collect();
+    out.sort();
+    out
+}
+
+#[test]
+fn the_examples_pass_every_binding_rule() {
+    let examples = folder("params");
+    assert!(examples.len() >= 3);
+    for (name, text) in examples {
+        let design = read(&text).unwrap_or_else(|p| panic!("{name}: {p:#?}"));
+        for f in design.findings() {
+            assert!(f.severity == Severity::Note || f.verdict == RuleVerdict::Pass, "{name}: {f:?}");
+        }
+    }
+}
+
+/// Bad file, the codes it must give.
+const BAD: [(&str, &[&str]); 18] = [
+    ("bore-through-the-seat", &["impossible.bore_roof_above_seat"]),
+    ("claws-beside-the-stone", &["impossible.claw_off_stone"]),
+    ("decimal-comma", &["text.decimal_comma", "value.decimal_comma"]),
+    ("half-a-stone", &["value.type"]),
+    ("key-twice", &["key.doubled"]),
+    ("missing-stone", &["value.missing"]),
+    ("no-unit", &["value.unit"]),
+    ("not-a-group", &["value.type"]),
+    ("not-built-yet", &["not_built"]),
+    ("opening-above-the-rim", &["impossible.opening_above_seat"]),
+    ("out-of-range", &["value.range"]),
+    ("syntax-missing-comma", &["text.syntax"]),
+    ("syntax-not-closed", &["text.syntax"]),
+    ("unknown-alloy", &["value.choice"]),
+    ("unknown-key", &["key.unknown", "key.unknown"]),
+    ("wall-fills-the-collet", &["impossible.no_inside"]),
+    ("web-edge-too-round", &["impossible.web_edge"]),
+    ("wrong-unit", &["value.unit", "value.unit"]),
+];
+
+#[test]
+fn every_bad_file_is_refused_for_its_reason_and_no_other() {
+    let files = folder("params/bad");
+    assert_eq!(files.len(), BAD.len());
+    for ((name, text), (known, codes)) in files.iter().zip(BAD) {
+        assert_eq!(name, known);
+        let problems = read(text).expect_err(name);
+        let found: Vec<&str> = problems.iter().map(|p| p.code.as_str()).collect();
+        assert_eq!(found, codes, "{name}: {problems:#?}");
+        for p in &problems {
+            assert!(p.span.end <= text.len() && p.line >= 1 && !p.message.is_empty(), "{name}: {p:?}");
+            assert!(p.works.is_some() || !p.limit.is_empty() || p.code.starts_with("text."), "{name}: {p:?}");
+        }
+    }
+}
+
+#[test]
+fn stone_metal_and_wrist_are_enough_for_every_stone() {
+    let mut refused = Vec::new();
+    for i in 0..=90 {
+        let d = 1.5 + 0.05 * f64::from(i);
+        for (metal, wrist) in [("platinum950_ru", 150.0), ("gold750_yellow", 165.0), ("silver925", 190.0)] {
+            let text = format!(
+                "{{\"metal\":{{\"alloy\":\"{metal}\"}},\"stone\":{{\"diameter\":{d:.2}}},\"wearer\":{{\"wrist\":{wrist}}}}}"
+            );
+            match read(&text) {
+                Err(p) => refused.push(format!("{d:.2} {wrist}: {}", p[0].message)),
+                Ok(design) => refused.extend(
+                    design
+                        .findings()
+                        .into_iter()
+                        .filter(|f| f.severity == Severity::Refuse && f.verdict != RuleVerdict::Pass)
+                        .map(|f| {
+                            format!("{d:.2} {wrist}: {} {} {:?} {:?}", f.rule, f.value, f.least, f.most)
+                        }),
+                ),
+            }
+        }
+    }
+    assert!(refused.is_empty(), "{refused:#?}");
+}
+
+/// Derived dimensions against hand-computed values of two published-nowhere but hand-checked designs: closed forms of
+/// the formulas stated beside each field, evaluated independently; last digit as printed.
+#[test]
+fn derived_dimensions_are_those_of_the_closed_forms() {
+    let near =
+        |a: f64, b: f64, digits: i32| assert!((a - b).abs() <= 0.51 * 10f64.powi(-digits), "{a} is not {b}");
+    let files = folder("params");
+    let design = |n: &str| read(&files.iter().find(|f| f.0 == n).unwrap().1).unwrap();
+    let a = design("line-4.0-platinum");
+    let d = a.dims();
+    for (got, want, digits) in [
+        (d.girdle.0, 3.00, 2),
+        (d.culet.0, 1.28, 2),
+        (d.table.0, 3.68, 2),
+        (d.seat_bottom.0, 2.518651, 6),
+        (d.wall_horizontal.0, 0.503587, 6),
+        (d.claw_axis.0, 2.227386, 6),
+        (d.claw_foot.0, 0.936553, 6),
+        (d.web_x.0, 1.558206, 6),
+        (d.claw_top.0, 3.506, 3),
+        (d.end_metal.0, 0.404, 3),
+        (d.opening_edge.0, 46.5, 1),
+        (d.turn_inward.0, 29.2, 1),
+        (d.turn_outward.0, 2.5, 1),
+        (d.wire_to_stone.0, 0.25, 2),
+        (d.line_length.0, 176.40, 2),
+        (d.inner_length.0, 171.68, 2),
+        (d.ease.0, 13.7, 1),
+        (d.bite_share, 0.26, 2),
+    ] {
+        near(got, want, digits);
+    }
+    let b = design("line-2.5-yellow");
+    let d = b.dims();
+    for (got, want, digits) in [
+        (d.seat_bottom.0, 2.209853, 6),
+        (d.wall_horizontal.0, 0.421924, 6),
+        (d.claw_axis.0, 1.378858, 6),
+        (d.claw_top.0, 2.91625, 5),
+        (d.end_metal.0, 0.415, 3),
+        (d.opening_edge.0, 59.6, 1),
+        (d.turn_inward.0, 28.2, 1),
+        (d.turn_outward.0, 3.0, 1),
+        (d.wire_to_stone.0, 0.32, 2),
+        (d.line_length.0, 178.20, 2),
+        (d.inner_length.0, 174.24, 2),
+    ] {
+        near(got, want, digits);
+    }
+    assert_eq!(a.get(Key::Count), 42.0);
+}
+
+#[test]
+fn bytes_that_are_no_text_are_a_problem() {
+    for bytes in
+        [&b"\xff\xfe{\0}\0"[..], b"{ \"stone\": \"\xc3\x28\" }", b"\xef\xbb\xbf", &vec![b' '; 2_000_000]]
+    {
+        assert!(!read_bytes(bytes).unwrap_err().is_empty());
+    }
+    let crlf = folder("params")[0].1.replace('\n', "\r\n");
+    read_bytes(format!("\u{feff}{crlf}").as_bytes()).unwrap();
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+    #[test]
+    fn no_text_panics_and_every_refusal_has_a_place(text in "\\PC{0,200}") {
+        if let Err(p) = read(&text) {
+            prop_assert!(!p.is_empty());
+            prop_assert!(p.iter().all(|p| p.span.end <= text.len()));
+        }
+    }
+
+    #[test]
+    fn no_damaged_file_panics(cut in 0usize..1400, len in 0usize..30, with in "[{}\\[\\]\",:0-9a-z/* .-]{0,8}") {
+        let mut text = folder("params").pop().unwrap().1 + &folder("params")[0].1[..0];
+        let at = |i: usize, t: &str| { let mut i = i.min(t.len()); while !t.is_char_boundary(i) { i -= 1 } i };
+        let (a, b) = (at(cut, &text), at(cut + len, &text));
+        text.replace_range(a..b, &with);
+        if let Err(p) = read(&text) {
+            prop_assert!(!p.is_empty() && p.iter().all(|p| p.span.end <= text.len()));
+        }
+    }
+}
