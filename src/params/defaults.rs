@@ -132,6 +132,7 @@ fn joint(c: &mut Chain<'_>, w: f64, wall: f64) {
     let wire = c.set(K::Wire, near(0.13 * w).max(0.22));
     let flat = c.set(K::WireFlat, near(0.76 * wire));
     let flat_width = PI * wire * wire / (4.0 * flat);
+    c.set(K::EndPlay, 0.02);
     let bore = c.set(K::BoreWidth, (wire + 0.05).max(up(flat_width + 0.03)));
     c.set(K::BoreHeight, near(1.25 * bore));
     let groove = c.set(K::GrooveDepth, flat + 0.03);

@@ -134,7 +134,7 @@ table! {
     Name "design.name" Text, 1.0..=80.0, "it goes into file headers and titles",
         "Name of the design: letters, digits, spaces and . , - _ ' ( ) + # / &", "\"unnamed\"", "\"line of 42\"";
     Alloy "metal.alloy" Choice(Words::Alloy), 0.0..=0.0, "", "Alloy of the links", "", "\"platinum950_ru\"";
-    Diameter "stone.diameter" Length, 1.5..=6.0, "four claws of 0.60 and a wire joint do not fit round less, and a line link is no frame for more",
+    Diameter "stone.diameter" Length, 1.8..=6.0, "claws of 0.60, openings and a wire joint do not fit round less; more is no line link",
         "Diameter of the round stones over the girdle", "", "4.0";
     StoneTolerance "stone.tolerance" Length, 0.0..=0.2, "stones sorted more loosely do not share one seat",
         "How much a stone may be larger or smaller than that", "0.05, the usual sorting", "0.05";
