@@ -1,4 +1,3 @@
-//! scratch
 use colletline::parts::link::*;
 
 use colletline::units::*;

@@ -1,3 +1,4 @@
 //! Files that leave the bench: STL, STEP.
 
 pub mod step;
+pub mod stl;

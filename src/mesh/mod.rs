@@ -5,23 +5,24 @@
 //! objects. [`mass`] weighs meshes, [`exact`] the solid itself; [`witness`] meshes truck's solid a second way.
 
 pub mod bvh;
+mod contract;
 pub mod crossing;
 pub mod exact;
 mod fill;
-//TMP pub mod gate;
+pub mod gate;
 mod line_integral;
 pub mod mass;
-//TMP mod round;
+mod round;
 mod sample;
 mod strips;
 mod tessellate;
 #[cfg(test)]
 pub(crate) mod test_solids;
 mod topology;
-//TMP pub mod witness;
+pub mod witness;
 
-//TMP pub use gate::{Checked, GateError, GateReport, checked, gate};
-//TMP pub use round::rounded;
+pub use gate::{Checked, GateError, GateReport, checked, gate};
+pub use round::rounded;
 pub use tessellate::{FaceMesh, MeshError, tessellate, tessellate_graded};
 
 use nalgebra::Point3;

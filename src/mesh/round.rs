@@ -12,7 +12,7 @@ const REPAIRS: usize = 1000;
 /// The nearest point single precision can hold.
 #[must_use]
 #[allow(clippy::cast_possible_truncation)]
-pub fn round_point(p: &Point3<f64>) -> Point3<f64> {
+pub(super) fn round_point(p: &Point3<f64>) -> Point3<f64> {
     // Adding zero turns -0 into 0, so that equal points have equal bytes.
     Point3::from([p.x, p.y, p.z].map(|c| f64::from(c as f32 + 0.0)))
 }
@@ -52,9 +52,7 @@ pub fn rounded(solid: &Solid, mesh: &FaceMesh) -> Result<FaceMesh, GateError> {
         if !done {
             let t = match fault {
                 Fault::Flat(t) => t,
-                Fault::Welded(v, _) => {
-                    out.mesh.triangles.iter().position(|t| t.contains(&v)).unwrap_or(0)
-                }
+                Fault::Welded(v, _) => out.mesh.triangles.iter().position(|t| t.contains(&v)).unwrap_or(0),
             };
             return Err(GateError::TooFine(Place::of(solid, &out.mesh, &[t])));
         }
@@ -98,8 +96,15 @@ fn weld(m: &mut FaceMesh, v: u32, u: u32) -> bool {
         return false;
     }
     let around = |w: u32| {
-        let mut n: Vec<u32> =
-            m.mesh.triangles.iter().filter(|t| t.contains(&w)).flatten().copied().filter(|&x| x != w).collect();
+        let mut n: Vec<u32> = m
+            .mesh
+            .triangles
+            .iter()
+            .filter(|t| t.contains(&w))
+            .flatten()
+            .copied()
+            .filter(|&x| x != w)
+            .collect();
         n.sort_unstable();
         n.dedup();
         n
@@ -129,9 +134,10 @@ fn unflatten(m: &mut FaceMesh, t: usize) -> bool {
     let k = (1..3).fold(0, |k, j| if side(j) > side(k) { j } else { k });
     let tri = m.mesh.triangles[t];
     let (a, b, c) = (tri[k], tri[(k + 1) % 3], tri[(k + 2) % 3]);
-    let found = m.mesh.triangles.iter().enumerate().find_map(|(j, s)| {
-        (0..3).find(|&n| s[n] == b && s[(n + 1) % 3] == a).map(|n| (j, s[(n + 2) % 3]))
-    });
+    let found =
+        m.mesh.triangles.iter().enumerate().find_map(|(j, s)| {
+            (0..3).find(|&n| s[n] == b && s[(n + 1) % 3] == a).map(|n| (j, s[(n + 2) % 3]))
+        });
     let Some((j, d)) = found else { return false };
     let there = m.mesh.triangles.iter().any(|s| s.contains(&c) && s.contains(&d));
     if m.mesh.face[j] != m.mesh.face[t] || there {

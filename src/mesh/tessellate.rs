@@ -1,5 +1,6 @@
 //! Triangles from the exact solid: its own faces, edges and vertices, each edge divided once for both its faces.
 
+use super::contract::well_formed;
 use super::fill::{Conflict, fill};
 use super::sample::{Chain, distance_from_axis, refine, split_at_rulings, start};
 use super::strips::{Node, facet_bound, fill_cone, rulings, strip_width};
@@ -14,7 +15,7 @@ use thiserror::Error;
 
 /// How often the tolerance of a face may be halved because its borders would cross: 5 um comes down to 10 nm, below
 /// what f32 can tell apart on a part of some millimetres.
-const HALVINGS: usize = 9;
+const HALVINGS: i32 = 9;
 
 /// Rounds of dividing edges by chord and by rulings. One or two suffice; more means two conditions chase each other.
 const ROUNDS: usize = 16;
@@ -82,7 +83,7 @@ pub fn tessellate_graded(solid: &Solid, tolerance: &mut [Tolerance]) -> Result<F
     if tolerance.len() != solid.faces.len() {
         return Err(MeshError::Malformed("one tolerance is needed for each face".into()));
     }
-    let floor: Vec<Tolerance> = tolerance.iter().map(|t| t.scaled(0.5_f64.powi(9))).collect();
+    let floor: Vec<Tolerance> = tolerance.iter().map(|t| t.scaled(0.5_f64.powi(HALVINGS))).collect();
     loop {
         let conflicts = match attempt(solid, tolerance)? {
             Attempt::Done(m) => return Ok(m),
@@ -101,7 +102,6 @@ pub fn tessellate_graded(solid: &Solid, tolerance: &mut [Tolerance]) -> Result<F
                 return Err(MeshError::Crossing { faces, at: [at.x, at.y, at.z] });
             }
         }
-        debug_assert!(HALVINGS == 9);
     }
 }
 
@@ -109,58 +109,6 @@ enum Attempt {
     Done(FaceMesh),
     /// Faces concerned, and a place.
     Conflicts(Vec<(Vec<usize>, Point3<f64>)>),
-}
-
-fn malformed<T>(what: impl Into<String>) -> Result<T, MeshError> {
-    Err(MeshError::Malformed(what.into()))
-}
-
-/// Holds the solid to its contract as far as indices and directions go.
-fn well_formed(solid: &Solid) -> Result<(), MeshError> {
-    if solid.faces.is_empty() {
-        return malformed("no faces");
-    }
-    let finite = |p: &Point3<f64>| p.coords.iter().all(|c| c.is_finite());
-    if let Some(i) = solid.vertices.iter().position(|p| !finite(p)) {
-        return malformed(format!("vertex {i} is not finite"));
-    }
-    for (i, e) in solid.edges.iter().enumerate() {
-        if e.ends[0] == e.ends[1] || e.ends.iter().any(|&v| v >= solid.vertices.len()) {
-            return malformed(format!("edge {i} has no two ends"));
-        }
-        if e.faces.iter().any(|&f| f >= solid.faces.len()) {
-            return malformed(format!("edge {i} names a face that is not there"));
-        }
-        if !(e.curve.end_parameter() > 0.0 && finite(&e.curve.start()) && finite(&e.curve.end())) {
-            return malformed(format!("edge {i} has no curve"));
-        }
-    }
-    let mut used = vec![[0_u32; 2]; solid.edges.len()];
-    for (f, face) in solid.faces.iter().enumerate() {
-        for l in &face.loops {
-            let bad = || MeshError::Malformed(format!("a loop of face {} is broken", face.name));
-            for (i, u) in l.iter().enumerate() {
-                let next = l[(i + 1) % l.len()];
-                let (e, n) = match (solid.edges.get(u.edge), solid.edges.get(next.edge)) {
-                    (Some(e), Some(n)) => (e, n),
-                    _ => return Err(bad()),
-                };
-                if e.ends[usize::from(u.forward)] != n.ends[usize::from(!next.forward)]
-                    || e.faces[usize::from(!u.forward)] != f
-                {
-                    return Err(bad());
-                }
-                used[u.edge][usize::from(u.forward)] += 1;
-            }
-        }
-        if face.loops.is_empty() || face.loops.iter().any(Vec::is_empty) {
-            return malformed(format!("face {} has no border", face.name));
-        }
-    }
-    match used.iter().position(|u| *u != [1, 1]) {
-        Some(i) => malformed(format!("edge {i} is not used once in each direction")),
-        None => Ok(()),
-    }
 }
 
 fn attempt(solid: &Solid, tolerance: &[Tolerance]) -> Result<Attempt, MeshError> {
@@ -193,12 +141,12 @@ fn attempt(solid: &Solid, tolerance: &[Tolerance]) -> Result<Attempt, MeshError>
             }
         }
     }
-    if conflicts.is_empty() {
-        if let Err(bad) = twins(&mesh.triangles) {
-            for h in bad {
-                let t = (h / 3) as usize;
-                conflicts.push((vec![mesh.face[t] as usize], mesh.corners(t)[(h % 3) as usize]));
-            }
+    if conflicts.is_empty()
+        && let Err(bad) = twins(&mesh.triangles)
+    {
+        for h in bad {
+            let t = (h / 3) as usize;
+            conflicts.push((vec![mesh.face[t] as usize], mesh.corners(t)[(h % 3) as usize]));
         }
     }
     if !conflicts.is_empty() {
@@ -249,11 +197,10 @@ fn divide(
     }
     // The face that needs the narrowest strips goes first; coaxial neighbours then take its points over.
     let mut order = Vec::new();
-    for f in 0..solid.faces.len() {
+    for (f, tol) in tolerance.iter().enumerate() {
         if let Some(cone) = solid.faces[f].cone() {
-            let (angles, radius) = spread(solid, f, cone, &chains)?;
-            drop(angles);
-            order.push((strip_width(radius, tolerance[f].get()), f));
+            let (_, radius) = spread(solid, f, cone, &chains)?;
+            order.push((strip_width(radius, tol.get()), f));
         }
     }
     order.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));

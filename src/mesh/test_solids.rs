@@ -202,29 +202,41 @@ pub(crate) fn tube(outer: f64, inner: f64, h: f64, pose: &Isometry3<f64>) -> Sol
 
 /// A plate `x` by `y` by `z` centred on the local origin in x and y, with a round through hole of radius `r`.
 pub(crate) fn drilled(size: [f64; 3], r: f64, pose: &Isometry3<f64>) -> Solid {
-    let [x, y, z] = size;
-    let shift = Isometry3::translation(-x / 2.0, -y / 2.0, 0.0);
-    let mut b = Builder { solid: cuboid(size, &(pose * shift)), pose: *pose };
-    let v: Vec<[usize; 2]> =
-        [0.0, z].iter().map(|&h| [b.vertex([r, 0.0, h]), b.vertex([-r, 0.0, h])]).collect();
+    let shift = Isometry3::translation(-size[0] / 2.0, -size[1] / 2.0, 0.0);
+    bored(cuboid(size, &(pose * shift)), [0, 1], 0.0, r, size[2], pose)
+}
+
+/// A cylinder of radius `big` with a bore of radius `r` whose axis lies `off` beside its own. Least wall `big - r - off`.
+pub(crate) fn eccentric(big: f64, r: f64, off: f64, h: f64, pose: &Isometry3<f64>) -> Solid {
+    // The cylinder's own rulings lie elsewhere than the thinnest wall.
+    let turned = pose * Isometry3::rotation(Vector3::z() * 0.77);
+    bored(frustum(big, big, h, &turned), [2, 3], off, r, h, pose)
+}
+
+/// Bores through two plane faces at local heights 0 and `z`, at local x = `x`.
+fn bored(solid: Solid, plates: [usize; 2], x: f64, r: f64, z: f64, pose: &Isometry3<f64>) -> Solid {
+    let mut b = Builder { solid, pose: *pose };
     let axis = Vector3::z();
+    let at = |i: usize| if i == 0 { 0.0 } else { z };
+    let v: Vec<[usize; 2]> =
+        (0..2).map(|i| [b.vertex([x + r, 0.0, at(i)]), b.vertex([x - r, 0.0, at(i)])]).collect();
     let a: Vec<[usize; 2]> = (0..2)
         .map(|i| {
-            let c = [0.0, 0.0, if i == 0 { 0.0 } else { z }];
+            let c = [x, 0.0, at(i)];
             [b.arc(v[i][0], v[i][1], c, axis, PI), b.arc(v[i][1], v[i][0], c, axis, PI)]
         })
         .collect();
     let l = [b.line(v[0][0], v[1][0]), b.line(v[0][1], v[1][1])];
-    let surface = b.cone([0.0; 3], axis, r, 0.0);
+    let surface = b.cone([x, 0.0, 0.0], axis, r, 0.0);
     for s in 0..2 {
-        let away = [0.0, if s == 0 { -r } else { r }, 0.0];
+        let away = [x, if s == 0 { -r } else { r }, 0.0];
         let ring = [(l[s], true), (a[1][s], true), (l[1 - s], false), (a[0][s], false)];
         b.face(&format!("hole.{s}"), surface, false, away, &[&ring]);
     }
     // The plates learn of their hole: seen from outside it runs clockwise.
-    for (f, i, forward) in [(0, 0, true), (1, 1, false)] {
+    for (i, &f) in plates.iter().enumerate() {
         let uses =
-            if forward { [(a[i][0], true), (a[i][1], true)] } else { [(a[i][1], false), (a[i][0], false)] };
+            if i == 0 { [(a[i][0], true), (a[i][1], true)] } else { [(a[i][1], false), (a[i][0], false)] };
         for (e, fw) in uses {
             b.solid.edges[e].faces[usize::from(!fw)] = f;
         }

@@ -163,7 +163,10 @@ impl Reader<'_> {
                 let first = TABLE.iter().find(|s| s.section() == name).map_or("", Spec::leaf);
                 let message =
                     format!("{name} is a group, written in braces: \"{name}\": {{ \"{first}\": … }}");
-                self.say(Problem::new("value.type", &name, span(&prop.value), message).limit("the values of a group stand in its braces"));
+                self.say(
+                    Problem::new("value.type", &name, span(&prop.value), message)
+                        .limit("the values of a group stand in its braces"),
+                );
                 continue;
             };
             let mut seen = BTreeMap::new();

@@ -1,6 +1,6 @@
 //! Boundary primitives of a closed mesh: facets, reflex edges and all-reflex vertices, each with its cone of normals.
 
-use super::cell::angle;
+use super::cell::{ANGLE_PAD, angle};
 use crate::mesh::TriMesh;
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeMap;
@@ -9,6 +9,9 @@ use std::collections::BTreeMap;
 const FLAT: f64 = 1e-6;
 /// Facets with a smaller double area are slivers without a normal, mm^2; their edges belong to neighbours too.
 const SLIVER: f64 = 1e-14;
+
+/// Part of its size to which a touching pair is halved before it counts as undecided.
+const RESOLUTION: f64 = 0.01;
 
 /// A triangle, or an edge or vertex as a degenerate one.
 #[derive(Clone, Debug)]
@@ -138,4 +141,70 @@ fn above(p: &Point3<f64>, t: &[Point3<f64>; 3]) -> f64 {
     }
     let (s, r) = ((vv * wu - uv * wv) / den, (uu * wv - uv * wu) / den);
     if s < 0.0 || r < 0.0 || s + r > 1.0 { f64::INFINITY } else { (w - u * s - v * r).norm_squared() }
+}
+
+/// Whether two facets with the common corner `shared` can oppose each other anywhere; undecided counts as yes.
+///
+/// About the corner everything is scale invariant: some chord meets both fans exactly if one does that has an end on the
+/// side opposite to the corner. Those are halved until a hundredth of their size.
+pub(super) fn touching_may_oppose(a: &Facet, b: &Facet, shared: u32, delta: f64) -> bool {
+    if a.ids.iter().filter(|x| b.ids.contains(x)).count() >= 2 && a.half == 0.0 && b.half == 0.0 {
+        // Neighbours over an edge whose normals oppose within twice delta.
+        return true;
+    }
+    let opposite = |f: &Facet| {
+        let mut rest = (0..3).filter(|&i| f.ids[i] != shared).map(|i| f.at[i]);
+        let first = rest.next()?;
+        let second = rest.next().unwrap_or(first);
+        Some([first, second, second])
+    };
+    opposite(a).is_some_and(|side| may_oppose(a, b, side, b.at, delta))
+        || opposite(b).is_some_and(|side| may_oppose(a, b, a.at, side, delta))
+}
+
+fn may_oppose(a: &Facet, b: &Facet, at: [Point3<f64>; 3], bt: [Point3<f64>; 3], delta: f64) -> bool {
+    let size = at.iter().flat_map(|p| bt.iter().map(move |q| (p - q).norm())).fold(0.0, f64::max);
+    let mut stack = vec![(at, bt)];
+    while let Some((p, q)) = stack.pop() {
+        let (c, ra) = ball(&p);
+        let (e, rb) = ball(&q);
+        let d = e - c;
+        let (far, rho) = (d.norm(), ra + rb);
+        if far > rho {
+            let limit = delta + libm::asin(rho / far) + ANGLE_PAD;
+            if !a.meets(&-d, limit) || !b.meets(&d, limit) {
+                continue;
+            }
+            if a.meets(&-d, delta) && b.meets(&d, delta) {
+                return true;
+            }
+        }
+        if rho < RESOLUTION * size {
+            return true;
+        }
+        if ra >= rb {
+            stack.extend(halves(&p).map(|h| (h, q)));
+        } else {
+            stack.extend(halves(&q).map(|h| (p, h)));
+        }
+    }
+    false
+}
+
+/// Middle of a triangle and the distance of its farthest corner.
+pub(super) fn ball(t: &[Point3<f64>; 3]) -> (Point3<f64>, f64) {
+    let c = Point3::from((t[0].coords + t[1].coords + t[2].coords) / 3.0);
+    (c, t.iter().map(|x| (x - c).norm_squared()).fold(0.0, f64::max).sqrt())
+}
+
+/// A triangle cut through the middle of its longest side.
+pub(super) fn halves(t: &[Point3<f64>; 3]) -> [[Point3<f64>; 3]; 2] {
+    let side = |i: usize| (t[i] - t[(i + 1) % 3]).norm_squared();
+    let i = (0..3).fold(0, |m, k| if side(k) > side(m) { k } else { m });
+    let j = (i + 1) % 3;
+    let m = nalgebra::center(&t[i], &t[j]);
+    let (mut a, mut b) = (*t, *t);
+    a[i] = m;
+    b[j] = m;
+    [a, b]
 }

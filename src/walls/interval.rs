@@ -13,7 +13,8 @@ pub struct Interval {
 }
 
 /// What an interval says about a limit the length must reach.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Judgement {
     /// Every length the interval allows reaches the limit.
     Pass,

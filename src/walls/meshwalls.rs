@@ -1,7 +1,7 @@
 //! Least thickness of a closed mesh by branch and bound over a tree of boxes with cones of normals.
 
 use super::cell::angle;
-use super::facets::{Facet, facets, triangle_distance};
+use super::facets::{Facet, ball, facets, halves, touching_may_oppose, triangle_distance};
 use super::interval::Interval;
 use crate::mesh::TriMesh;
 use crate::units::{Deg, Mm, Tolerance};
@@ -12,8 +12,6 @@ use std::f64::consts::PI;
 const LEAF: usize = 4;
 /// Halvings of one pair at most before it is left as it is, its distance entering the lower bound.
 const DEPTH: usize = 64;
-/// Part of its size to which a touching pair is halved before it counts as undecided.
-const RESOLUTION: f64 = 0.01;
 /// Taken off each distance, mm, for rounding.
 const ROUNDING: f64 = 1e-12;
 
@@ -239,75 +237,9 @@ impl Walk<'_> {
     }
 }
 
-/// Whether two facets with the common corner `shared` can oppose each other anywhere; undecided counts as yes.
-///
-/// About the corner everything is scale invariant: some chord meets both fans exactly if one does that has an end on the
-/// side opposite to the corner. Those are halved until a hundredth of their size.
-fn touching_may_oppose(a: &Facet, b: &Facet, shared: u32, delta: f64) -> bool {
-    if a.ids.iter().filter(|x| b.ids.contains(x)).count() >= 2 && a.half == 0.0 && b.half == 0.0 {
-        // Neighbours over an edge whose normals oppose within twice delta.
-        return true;
-    }
-    let opposite = |f: &Facet| {
-        let mut rest = (0..3).filter(|&i| f.ids[i] != shared).map(|i| f.at[i]);
-        let first = rest.next()?;
-        let second = rest.next().unwrap_or(first);
-        Some([first, second, second])
-    };
-    opposite(a).is_some_and(|side| may_oppose(a, b, side, b.at, delta))
-        || opposite(b).is_some_and(|side| may_oppose(a, b, a.at, side, delta))
-}
-
-fn may_oppose(a: &Facet, b: &Facet, at: [Point3<f64>; 3], bt: [Point3<f64>; 3], delta: f64) -> bool {
-    let size = at.iter().flat_map(|p| bt.iter().map(move |q| (p - q).norm())).fold(0.0, f64::max);
-    let mut stack = vec![(at, bt)];
-    while let Some((p, q)) = stack.pop() {
-        let (c, ra) = ball(&p);
-        let (e, rb) = ball(&q);
-        let d = e - c;
-        let (far, rho) = (d.norm(), ra + rb);
-        if far > rho {
-            let limit = delta + libm::asin(rho / far) + ROUNDING;
-            if !a.meets(&-d, limit) || !b.meets(&d, limit) {
-                continue;
-            }
-            if a.meets(&-d, delta) && b.meets(&d, delta) {
-                return true;
-            }
-        }
-        if rho < RESOLUTION * size {
-            return true;
-        }
-        if ra >= rb {
-            stack.extend(halves(&p).map(|h| (h, q)));
-        } else {
-            stack.extend(halves(&q).map(|h| (p, h)));
-        }
-    }
-    false
-}
-
-/// Middle of a triangle and the distance of its farthest corner.
-fn ball(t: &[Point3<f64>; 3]) -> (Point3<f64>, f64) {
-    let c = Point3::from((t[0].coords + t[1].coords + t[2].coords) / 3.0);
-    (c, t.iter().map(|x| (x - c).norm_squared()).fold(0.0, f64::max).sqrt())
-}
-
 fn boxes(u: &Node, v: &Node) -> f64 {
     let g = (u.lo - v.hi).sup(&(v.lo - u.hi)).sup(&Vector3::zeros());
     g.norm()
-}
-
-/// A triangle cut through the middle of its longest side.
-fn halves(t: &[Point3<f64>; 3]) -> [[Point3<f64>; 3]; 2] {
-    let side = |i: usize| (t[i] - t[(i + 1) % 3]).norm_squared();
-    let i = (0..3).fold(0, |m, k| if side(k) > side(m) { k } else { m });
-    let j = (i + 1) % 3;
-    let m = nalgebra::center(&t[i], &t[j]);
-    let (mut a, mut b) = (*t, *t);
-    a[i] = m;
-    b[j] = m;
-    [a, b]
 }
 
 #[cfg(test)]

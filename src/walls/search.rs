@@ -43,6 +43,8 @@ pub(super) struct Goal {
     pub(super) tolerance: f64,
     /// Give up narrowing after this many pairs; the bounds hold all the same.
     pub(super) budget: usize,
+    /// Chords this short, and pairs this small that touch, are contact and not thickness, mm; 0 to count everything.
+    pub(super) touch: f64,
 }
 
 /// A real chord.
@@ -64,6 +66,10 @@ pub(super) struct Found {
     pub(super) chord: Option<Chord>,
     /// Pairs looked at.
     pub(super) pairs: usize,
+    /// No points of the two sets of surfaces are closer, whatever their borders, mm.
+    pub(super) floor: f64,
+    /// Where the sets touch so that chords of no length may meet the normals.
+    pub(super) contact: Option<Point3<f64>>,
 }
 
 struct Pair {
@@ -193,12 +199,17 @@ impl<'a> Scene<'a> {
             // Least bound among the pairs dropped for not undercutting the best chord by the tolerance.
             dropped: f64::INFINITY,
             pairs: 0,
+            contact: None,
         };
+        let mut floor = f64::INFINITY;
         for &i in a {
             for &j in b {
                 let (f, g) = (self.nodes[i].cell.face, self.nodes[j].cell.face);
                 let faces = &self.solid.faces;
-                self.gaps.entry((f, g)).or_insert_with(|| gap(&faces[f].surface, &faces[g].surface));
+                let whole =
+                    self.gaps.entry((f, g)).or_insert_with(|| gap(&faces[f].surface, &faces[g].surface));
+                let fan = self.nodes[i].cell.fan.is_some() || self.nodes[j].cell.fan.is_some();
+                floor = floor.min(if fan { 0.0 } else { *whole });
                 s.push(self, i, j);
             }
         }
@@ -211,7 +222,7 @@ impl<'a> Scene<'a> {
             s.split(self, &pair);
         }
         let lower = s.dropped.min(s.chord.map_or(f64::INFINITY, |_| s.upper));
-        Found { lower, upper: s.upper, chord: s.chord, pairs: s.pairs }
+        Found { lower, upper: s.upper, chord: s.chord, pairs: s.pairs, floor, contact: s.contact }
     }
 
     /// Whether a point belongs to the face of a cell beyond doubt.
@@ -249,6 +260,10 @@ impl<'a> Scene<'a> {
         // Nearest direction of the fan: inside the wedge the angle to its plane, else to one of its ends.
         let Some(square) = n.cross(&m).try_normalize(1e-9) else { return angle(out, &n) <= delta };
         let flat = out - square * out.dot(&square);
+        // Along the edge there is no nearest direction: a right angle to all of the fan.
+        if flat.norm() < 1e-9 {
+            return false;
+        }
         if square.dot(&n.cross(&flat)) >= 0.0 && square.dot(&flat.cross(&m)) >= 0.0 {
             angle(out, &flat) <= delta
         } else {
@@ -264,6 +279,7 @@ struct Search<'g> {
     chord: Option<Chord>,
     dropped: f64,
     pairs: usize,
+    contact: Option<Point3<f64>>,
 }
 
 impl Search<'_> {
@@ -312,8 +328,8 @@ impl Search<'_> {
             && b.fan.is_none()
             && let Some(&g) = scene.gaps.get(&(a.face, b.face))
         {
-            // Fitted curves may lie off their surfaces by that much; the chord found on one carries the same doubt.
-            best.lower = best.lower.max(g - scene.doubt_of(a) - scene.doubt_of(b));
+            // True of the exact edges, which lie on both surfaces; what a fitted curve deviates is the chord's doubt.
+            best.lower = best.lower.max(g);
         }
         for n in [best.along, -a.axis, b.axis] {
             let gap = -b.support(scene.solid, &-n) - a.support(scene.solid, &n) - ROUNDING;
@@ -348,6 +364,10 @@ impl Search<'_> {
         {
             return;
         }
+        if length < self.goal.touch {
+            self.contact = Some(p);
+            return;
+        }
         self.upper = length;
         self.chord = Some(Chord {
             at: [p, q],
@@ -358,6 +378,10 @@ impl Search<'_> {
 
     fn split(&mut self, scene: &mut Scene<'_>, pair: &Pair) {
         let [i, j] = pair.cells;
+        if pair.size < self.goal.touch && pair.lower <= self.goal.touch {
+            self.contact = Some(scene.nodes[i].cell.centre);
+            return;
+        }
         let (a, b) = (&scene.nodes[i].cell, &scene.nodes[j].cell);
         let Some(bound) = self.bound(scene, a, b) else { return };
         let (ea, eb) = (a.extents(scene.solid, &bound.along), b.extents(scene.solid, &bound.along));

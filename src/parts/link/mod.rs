@@ -3,6 +3,8 @@
 mod design;
 mod easing;
 mod shape;
+mod wear;
 
 pub use easing::{Built, Easing, build};
+pub use wear::{WearReading, wear_points};
 pub use shape::{ClawShape, LinkShape, LoopJoint, OpeningShape, StoneShape};
