@@ -37,6 +37,6 @@ mod tests;
 
 pub use acute::{AcuteEdge, acute_edges};
 pub use interval::{Interval, Judgement, judge};
-pub use measure::{DELTA_CAST, DELTA_WEAR, How, Kind, MeasureError, Measured, measure};
+pub use measure::{DELTA_CAST, DELTA_WEAR, How, Kind, MeasureError, Measured, measure, measure_within};
 pub use meshwalls::{MeshWalls, MeshWallsError, mesh_walls};
 pub use thinnest::{Contact, PartWalls, Thinnest, thinnest};

@@ -6,5 +6,5 @@ mod shape;
 mod wear;
 
 pub use easing::{Built, Easing, build};
-pub use wear::{WearReading, wear_points};
 pub use shape::{ClawShape, LinkShape, LoopJoint, OpeningShape, StoneShape};
+pub use wear::{WearReading, wear_points};

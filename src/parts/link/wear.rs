@@ -44,6 +44,9 @@ pub struct WearReading {
     pub parameters: &'static [&'static str],
 }
 
+/// Why there is no length, and the two faces it was asked of.
+type Missing = (String, [String; 2]);
+
 /// A length, its interval, and the two places.
 struct Found {
     value: Mm,
@@ -52,102 +55,160 @@ struct Found {
     between: [String; 2],
 }
 
-/// Measures every wear point of a link.
+/// A wear point to be measured.
+struct Job {
+    point: String,
+    limit: &'static WallLimit,
+    how: How,
+    parameters: &'static [&'static str],
+}
+
+/// How a wear point is measured.
+enum How {
+    /// Between two sets of faces.
+    Between(Vec<String>, Vec<String>, Kind),
+    /// Width of the rim.
+    RimLand,
+    /// Metal beside an opening: side of the link, end of the opening.
+    EndMetal(&'static str, &'static str),
+    /// Diameter of a round wire.
+    Diameter(String),
+}
+
+/// Measures every wear point of a link, on two threads; the order is always the same.
 #[must_use]
 pub fn wear_points(solid: &Solid, shape: &LinkShape, state: State) -> Vec<WearReading> {
-    let s = Survey { solid, state };
-    let mut out = vec![
-        s.measured("collet.wall", &limits::COLLET_SKIN, &["collet.outside"], &["collet.inside"], OPPOSED, &["collet.wall"]),
-        s.read("rim.land", &limits::RIM_LAND, s.rim_land(), &["seat.rim_land"]),
-    ];
-    for side in ["front", "back"] {
-        let roof = format!("opening.{side}.roof");
-        let point = format!("opening.{side}.over");
-        let moves = &["opening.top", "collet.height", "seat.rim_land"];
-        out.push(s.measured(&point, &limits::OVER_OPENING, &[&roof], &["seat"], Kind::Shortest, moves));
-        for end in ["left", "right"] {
-            let point = format!("opening.{side}.beside.{end}");
-            let moves = &["opening.width", "opening.stop", "collet.foot_half_width"];
-            out.extend(s.end_metal(&point, side, end, shape, moves));
-        }
-    }
-    for (end, joint) in [("left", &shape.left), ("right", &shape.right)] {
-        if joint.is_none() {
-            continue;
-        }
-        let n = |feature: &str, part: &str| format!("{feature}.{end}.{part}");
-        let (floor, under) = (n("bore", "floor"), n("groove", "roof"));
-        let (inside, outside) = (n("web", "inside"), n("web", "outside"));
-        let (roof, flank) = (n("bore", "roof"), n("bore", "side"));
-        let height = &["joint.web_height"];
-        out.push(s.measured(&n("web", "height"), &limits::WEB_HEIGHT, &[&floor], &[&under], OPPOSED, height));
-        out.push(s.measured(&n("web", "depth"), &limits::WEB_DEPTH, &[&inside], &[&outside], OPPOSED, &["collet.wall"]));
-        let crown = &["collet.height", "joint.bore_height", "joint.web_height", "joint.groove_depth"];
-        out.push(s.measured(&n("bore", "crown"), &limits::CROWN, &[&roof], &["seat"], Kind::Shortest, crown));
-        let openings = s.present(&["opening.front", "opening.back"]);
-        let openings: Vec<&str> = openings.iter().map(String::as_str).collect();
-        let beside = &["opening.stop", "joint.bore_width", "opening.width"];
-        out.push(s.measured(
-            &n("bore", "beside"),
-            &limits::BESIDE_BORE,
-            &[&flank],
-            &openings,
-            Kind::Shortest,
-            beside,
-        ));
-    }
-    for i in 1..=4 {
-        let face = format!("claw.{i}.side");
-        out.push(s.read(&format!("claw.{i}"), &limits::CLAW, s.diameter(&face), &["claw.diameter"]));
-    }
-    out
+    let s = Survey { solid, shape, state };
+    let jobs = s.jobs();
+    let half = |first: usize| {
+        jobs.iter()
+            .enumerate()
+            .skip(first)
+            .step_by(2)
+            .filter_map(|(i, j)| s.run(j).map(|r| (i, r)))
+            .collect::<Vec<_>>()
+    };
+    let mut all = std::thread::scope(|scope| {
+        let other = scope.spawn(|| half(1));
+        let mut mine = half(0);
+        // A thread that died leaves its points unmeasured; the caller sees fewer than it should, never a false pass.
+        mine.extend(other.join().unwrap_or_default());
+        mine
+    });
+    all.sort_by_key(|r| r.0);
+    all.into_iter().map(|r| r.1).collect()
 }
 
 const OPPOSED: Kind = Kind::Opposed { delta: walls::DELTA_WEAR };
 
+/// First interval asked for, mm; a verdict that it leaves open is measured again as narrow as can be.
+const QUICK: f64 = 1e-6;
+
 struct Survey<'a> {
     solid: &'a Solid,
+    shape: &'a LinkShape,
     state: State,
 }
 
 impl Survey<'_> {
-    fn measured(
-        &self,
-        point: &str,
-        limit: &WallLimit,
-        from: &[&str],
-        to: &[&str],
-        kind: Kind,
-        parameters: &'static [&'static str],
-    ) -> WearReading {
-        let found = walls::measure(self.solid, from, to, kind)
-            .map(|m| Found { value: m.value, interval: m.interval, at: m.at, between: m.between })
-            .map_err(|e| (e.to_string(), [from, to].map(|n| n.first().map_or_else(String::new, |s| (*s).to_owned()))));
-        self.read(point, limit, found, parameters)
+    fn jobs(&self) -> Vec<Job> {
+        let mut out = Vec::new();
+        let mut add = |point: &str, limit, how, parameters| {
+            out.push(Job { point: point.to_owned(), limit, how, parameters });
+        };
+        let one = |name: &str| vec![name.to_owned()];
+        add(
+            "collet.wall",
+            &limits::COLLET_SKIN,
+            How::Between(one("collet.outside"), one("collet.inside"), OPPOSED),
+            &["collet.wall"],
+        );
+        add("rim.land", &limits::RIM_LAND, How::RimLand, &["seat.rim_land"]);
+        for side in ["front", "back"] {
+            let roof = one(&format!("opening.{side}.roof"));
+            let how = How::Between(roof, one("seat"), Kind::Shortest);
+            let moves = &["opening.top", "collet.height", "seat.rim_land"];
+            add(&format!("opening.{side}.over"), &limits::OVER_OPENING, how, moves);
+            for end in ["left", "right"] {
+                let moves = &["opening.width", "opening.stop", "collet.foot_half_width"];
+                let point = format!("opening.{side}.beside.{end}");
+                add(&point, &limits::BESIDE_OPENING, How::EndMetal(side, end), moves);
+            }
+        }
+        for (end, joint) in [("left", &self.shape.left), ("right", &self.shape.right)] {
+            if joint.is_none() {
+                continue;
+            }
+            let n = |feature: &str, part: &str| format!("{feature}.{end}.{part}");
+            let between = |a: (&str, &str), b: (&str, &str), kind| {
+                How::Between(one(&n(a.0, a.1)), one(&n(b.0, b.1)), kind)
+            };
+            let height = between(("bore", "floor"), ("groove", "roof"), OPPOSED);
+            add(&n("web", "height"), &limits::WEB_HEIGHT, height, &["joint.web_height"]);
+            let depth = between(("web", "inside"), ("web", "outside"), OPPOSED);
+            add(&n("web", "depth"), &limits::WEB_DEPTH, depth, &["collet.wall"]);
+            let crown = How::Between(one(&n("bore", "roof")), one("seat"), Kind::Shortest);
+            let moves = &["collet.height", "joint.bore_height", "joint.web_height", "joint.groove_depth"];
+            add(&n("bore", "crown"), &limits::CROWN, crown, moves);
+            let openings = self.present(&["opening.front", "opening.back"]);
+            let beside = How::Between(one(&n("bore", "side")), openings, Kind::Shortest);
+            let moves = &["opening.stop", "joint.bore_width", "opening.width"];
+            add(&n("bore", "beside"), &limits::BESIDE_BORE, beside, moves);
+        }
+        for i in 1..=4 {
+            let how = How::Diameter(format!("claw.{i}.side"));
+            add(&format!("claw.{i}"), &limits::CLAW, how, &["claw.diameter"]);
+        }
+        out
     }
 
-    fn read(
-        &self,
-        point: &str,
-        limit: &WallLimit,
-        found: Result<Found, (String, [String; 2])>,
-        parameters: &'static [&'static str],
-    ) -> WearReading {
-        let (least, state) = limit.at(self.state);
+    /// `None` where there is no such wall.
+    fn run(&self, job: &Job) -> Option<WearReading> {
+        let found = match &job.how {
+            How::Between(from, to, kind) => {
+                let quick = self.between(from, to, *kind, QUICK);
+                let reading = self.read(job, quick);
+                if reading.verdict != Judgement::Unverified || reading.value_mm.is_none() {
+                    return Some(reading);
+                }
+                self.between(from, to, *kind, 1e-9)
+            }
+            How::RimLand => self.rim_land(),
+            How::EndMetal(side, end) => match self.end_metal(side, end) {
+                Ok(found) => Ok(found?),
+                Err(e) => Err(e),
+            },
+            How::Diameter(face) => self.diameter(face),
+        };
+        Some(self.read(job, found))
+    }
+
+    fn between(&self, from: &[String], to: &[String], kind: Kind, narrow: f64) -> Result<Found, Missing> {
+        let names = |v: &[String]| v.first().cloned().unwrap_or_default();
+        let refs = |v: &'_ [String]| v.iter().map(String::as_str).collect::<Vec<_>>().join("\n");
+        let (a, b) = (refs(from), refs(to));
+        let (a, b): (Vec<&str>, Vec<&str>) = (a.lines().collect(), b.lines().collect());
+        walls::measure_within(self.solid, &a, &b, kind, narrow)
+            .map(|m| Found { value: m.value, interval: m.interval, at: m.at, between: m.between })
+            .map_err(|e| (e.to_string(), [names(from), names(to)]))
+    }
+
+    fn read(&self, job: &Job, found: Result<Found, Missing>) -> WearReading {
+        let (least, state) = job.limit.at(self.state);
         let base = WearReading {
-            point: point.to_owned(),
-            class: limit.class,
+            point: job.point.clone(),
+            class: job.limit.class,
             value_mm: None,
             lower_mm: None,
             upper_mm: None,
             limit_mm: least.get(),
             state,
-            source: limit.source,
+            source: job.limit.source,
             verdict: Judgement::Unverified,
             why: None,
             between: [String::new(), String::new()],
             at: None,
-            parameters,
+            parameters: job.parameters,
         };
         match found {
             Ok(f) => WearReading {
@@ -176,7 +237,7 @@ impl Survey<'_> {
         out
     }
 
-    fn surface(&self, name: &str) -> Result<Surface, (String, [String; 2])> {
+    fn surface(&self, name: &str) -> Result<Surface, Missing> {
         self.solid
             .faces_named(name)
             .first()
@@ -185,7 +246,7 @@ impl Survey<'_> {
     }
 
     /// Width of the flat rim: radii of skin and seat in the plane of the rim.
-    fn rim_land(&self) -> Result<Found, (String, [String; 2])> {
+    fn rim_land(&self) -> Result<Found, Missing> {
         let names = ["seat".to_owned(), "collet.outside".to_owned()];
         let (Surface::Plane(rim), Surface::Cone(seat), Surface::Cone(skin)) =
             (self.surface("collet.rim")?, self.surface("seat")?, self.surface("collet.outside")?)
@@ -210,56 +271,40 @@ impl Survey<'_> {
     }
 
     /// Metal from the end of an opening to the skin, along the line, where the cut stops; the least of the heights at
-    /// which the end face begins and ends. Nothing where the opening runs through to the skin.
-    fn end_metal(
-        &self,
-        point: &str,
-        side: &str,
-        end: &str,
-        shape: &LinkShape,
-        parameters: &'static [&'static str],
-    ) -> Option<WearReading> {
+    /// which the opening begins and ends. `None` where the opening runs through to the skin.
+    fn end_metal(&self, side: &str, end: &str) -> Result<Option<Found>, Missing> {
         let face = format!("opening.{side}.{end}");
         let names = [face.clone(), "collet.outside".to_owned()];
-        let find = || -> Result<Option<Found>, (String, [String; 2])> {
-            let (Surface::Plane(flank), Surface::Cone(skin)) = (self.surface(&face)?, self.surface("collet.outside")?)
-            else {
-                return Err(("the end of the opening is not a plane".into(), names.clone()));
-            };
-            let sign = if end == "left" { -1.0 } else { 1.0 };
-            let y = shape.opening.stop.get() * if side == "front" { 1.0 } else { -1.0 };
-            let x = (flank.offset * flank.normal.x) / (flank.normal.x * flank.normal.x);
-            let at = |z: f64| {
-                let r = skin.radius_at(z - skin.origin.z);
-                let out = sign * (r * r - y * y).max(0.0).sqrt();
-                (Mm((out - x) * sign), [Point3::new(x, y, z), Point3::new(out, y, z)])
-            };
-            let (low, high) = (at(shape.opening.bottom.get()), at(shape.opening.top.get()));
-            let least = if high.0 < low.0 { high } else { low };
-            let most = low.0.get().max(high.0.get());
-            // Both heights beyond the skin: the opening ends in the claw and leaves no wall here.
-            if most <= 0.0 {
-                return Ok(None);
-            }
-            Ok(Some(Found { value: least.0, interval: Interval::exact(least.0), at: least.1, between: names.clone() }))
+        let (Surface::Plane(flank), Surface::Cone(skin)) =
+            (self.surface(&face)?, self.surface("collet.outside")?)
+        else {
+            return Err(("the end of the opening is not a plane".into(), names));
         };
-        let reading = match find() {
-            Ok(None) => return None,
-            Ok(Some(f)) => Ok(f),
-            // A skin that the opening's ends do not reach has no such face.
-            Err(e) => Err(e),
+        let sign = if end == "left" { -1.0 } else { 1.0 };
+        let y = self.shape.opening.stop.get() * if side == "front" { 1.0 } else { -1.0 };
+        let x = flank.offset / flank.normal.x;
+        let at = |z: f64| {
+            let r = skin.radius_at((z - skin.origin.z) * skin.axis.z);
+            let out = sign * (r * r - y * y).max(0.0).sqrt();
+            (Mm((out - x) * sign), [Point3::new(x, y, z), Point3::new(out, y, z)])
         };
-        Some(self.read(point, &limits::BESIDE_OPENING, reading, parameters))
+        let (low, high) = (at(self.shape.opening.bottom.get()), at(self.shape.opening.top.get()));
+        if low.0.get().max(high.0.get()) <= 0.0 {
+            return Ok(None);
+        }
+        let least = if high.0 < low.0 { high } else { low };
+        Ok(Some(Found { value: least.0, interval: Interval::exact(least.0), at: least.1, between: names }))
     }
 
     /// Diameter of a round wire.
-    fn diameter(&self, face: &str) -> Result<Found, (String, [String; 2])> {
+    fn diameter(&self, face: &str) -> Result<Found, Missing> {
         let names = [face.to_owned(), face.to_owned()];
         let Surface::Cone(c) = self.surface(face)? else {
             return Err(("the wire is not round".into(), names));
         };
         let value = Mm(2.0 * c.radius);
-        let foot = c.origin;
+        // Where the wire stands free, above the stone.
+        let foot = c.origin + c.axis * (self.shape.claw.top.get() - c.origin.z) * c.axis.z;
         Ok(Found {
             value,
             interval: Interval::exact(value),
