@@ -1,2 +1,7 @@
 //! The `colletline` command.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    colletline::cli::run()
+}

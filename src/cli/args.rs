@@ -25,7 +25,7 @@ pub struct Cli {
 #[derive(Debug, Subcommand)]
 pub enum Verb {
     /// Build, check and write the parts of a parameter file.
-    #[command(after_help = "Example:\n  colletline make params/line-4.0-platinum.jsonc --out out")]
+    #[command(after_help = "Example:\n  colletline make params/line-4.0-platinum.jsonc")]
     Make(Make),
     /// Build and check, write nothing.
     #[command(after_help = "Example:\n  colletline check params/line-2.5-yellow.jsonc --format json")]
@@ -44,9 +44,9 @@ pub struct Make {
     /// What to build from and how.
     #[command(flatten)]
     pub common: Common,
-    /// Folder that receives a folder of the design's own.
-    #[arg(long, default_value = "out", value_name = "FOLDER")]
-    pub out: PathBuf,
+    /// Folder that receives the files. Without it: a folder under out/ named after the file.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
     /// Limit what is made to these, separated by commas. The report is always written.
     #[arg(long, value_enum, value_delimiter = ',', value_name = "WHAT")]
     pub only: Vec<Product>,

@@ -45,7 +45,8 @@ pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, FileError> {
 /// # Errors
 /// [`FileError::Write`].
 pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), FileError> {
-    let fail = |path: &Path, e: &std::io::Error| FileError::Write { path: path.to_owned(), why: e.to_string() };
+    let fail =
+        |path: &Path, e: &std::io::Error| FileError::Write { path: path.to_owned(), why: e.to_string() };
     std::fs::create_dir_all(folder).map_err(|e| fail(folder, &e))?;
     let mut waiting = Vec::with_capacity(files.len());
     for (name, bytes) in files {
@@ -58,7 +59,10 @@ pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), FileE
             .permissions(permissions())
             .tempfile_in(folder)
             .map_err(|e| fail(&path, &e))?;
-        temporary.write_all(bytes).and_then(|()| temporary.as_file().sync_all()).map_err(|e| fail(&path, &e))?;
+        temporary
+            .write_all(bytes)
+            .and_then(|()| temporary.as_file().sync_all())
+            .map_err(|e| fail(&path, &e))?;
         waiting.push((path, temporary));
     }
     for (path, temporary) in waiting {

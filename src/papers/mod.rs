@@ -2,3 +2,4 @@
 //! kernel operation.
 
 pub mod picture;
+pub mod report;

@@ -1,0 +1,190 @@
+//! `make` and `check`.
+
+use super::args::{Check, Color, Common, Format, Make, Product};
+use super::files::{self, FileError};
+use super::summary::{Paint, summary};
+use super::work::{Wanted, Work, work};
+use super::{Ended, problems};
+use crate::masters::{step, stl};
+use crate::papers::picture::{Body, Material, Scene, View, render};
+use crate::papers::report::FileEntry;
+use crate::params::{self, Design, LARGEST_FILE, Problem};
+use crate::walls::Judgement;
+use std::io::IsTerminal as _;
+use std::path::Path;
+
+/// Size of the picture, pixels.
+const PICTURE: (usize, usize) = (1200, 900);
+
+/// Runs `make`.
+pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
+    let only = |p: Product| a.only.is_empty() || a.only.contains(&p);
+    let design = match design(&a.common, color) {
+        Ok(d) => d,
+        Err(ended) => return ended,
+    };
+    let wanted = Wanted { trial: only(Product::Stl), thinnest: only(Product::Walls) };
+    let mut made = match work(&design, a.common.tolerance, wanted) {
+        Ok(w) => w,
+        Err(e) => return refused(&a.common, &e.to_string()),
+    };
+    let good = made.report.verdict == Judgement::Pass;
+    if !good && !a.anyway {
+        let mut out = shown(&a.common, &made, None, color, quiet);
+        out.stderr
+            .push_str("No part was written: a binding rule is not met. --anyway writes them all the same.\n");
+        return out;
+    }
+    made.report.anyway = !good;
+    let parts = match parts(&design, &mut made, &only) {
+        Ok(p) => p,
+        Err(e) => return refused(&a.common, &e),
+    };
+    let folder = a.out.clone().unwrap_or_else(|| {
+        Path::new("out").join(a.common.file.file_stem().unwrap_or_else(|| "design".as_ref()))
+    });
+    match files::write_all(&folder, &parts) {
+        Ok(()) => shown(&a.common, &made, Some(&folder), color, quiet),
+        Err(e) => unwritten(&e),
+    }
+}
+
+/// Runs `check`.
+pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
+    let design = match design(&a.common, color) {
+        Ok(d) => d,
+        Err(ended) => return ended,
+    };
+    match work(&design, a.common.tolerance, Wanted { trial: true, thinnest: true }) {
+        Ok(w) => shown(&a.common, &w, None, color, quiet),
+        Err(e) => refused(&a.common, &e.to_string()),
+    }
+}
+
+/// Reads and checks the file.
+fn design(a: &Common, color: Color) -> Result<Design, Ended> {
+    let bytes = files::read(&a.file, LARGEST_FILE as u64).map_err(|e| unwritten(&e))?;
+    params::read_bytes(&bytes).map_err(|p| {
+        let text = String::from_utf8_lossy(&bytes);
+        match a.format {
+            Format::Json => Ended { code: 2, stdout: json(&problem_list(&p)), stderr: String::new() },
+            Format::Text => {
+                let err = std::io::stderr();
+                let paint = painted(color, err.is_terminal());
+                let name = a.file.display().to_string();
+                // A file refused for its size or encoding has nothing to underline.
+                let text = if p.iter().all(|p| p.code.starts_with("text.too") || p.code == "text.encoding") {
+                    ""
+                } else {
+                    &text
+                };
+                Ended {
+                    code: 2,
+                    stdout: String::new(),
+                    stderr: problems::render(&p, &name, text, paint, columns()),
+                }
+            }
+        }
+    })
+}
+
+fn problem_list(p: &[Problem]) -> serde_json::Value {
+    serde_json::json!({ "verdict": "file", "problems": p })
+}
+
+fn json(v: &impl serde::Serialize) -> String {
+    // Our own types hold nothing that JSON cannot.
+    serde_json::to_string_pretty(v).unwrap_or_default() + "\n"
+}
+
+fn refused(a: &Common, why: &str) -> Ended {
+    match a.format {
+        Format::Json => {
+            let v = serde_json::json!({ "verdict": "not_built", "problems": [{ "code": "build", "message": why }] });
+            Ended { code: 2, stdout: json(&v), stderr: String::new() }
+        }
+        Format::Text => {
+            Ended { code: 2, stdout: String::new(), stderr: format!("{}: {why}\n", a.file.display()) }
+        }
+    }
+}
+
+pub(super) fn unwritten(e: &FileError) -> Ended {
+    Ended { code: 3, stdout: String::new(), stderr: format!("{e}\n") }
+}
+
+fn shown(a: &Common, w: &Work, folder: Option<&Path>, color: Color, quiet: bool) -> Ended {
+    let paint = Paint(painted(color, std::io::stdout().is_terminal()));
+    let stdout = match a.format {
+        Format::Json => json(&w.report),
+        Format::Text => summary(&w.report, folder.map(|f| f.display().to_string()).as_deref(), paint, quiet),
+    };
+    let code = if w.report.verdict == Judgement::Pass { 0 } else { 1 };
+    Ended { code, stdout, stderr: String::new() }
+}
+
+fn painted(color: Color, terminal: bool) -> bool {
+    match color {
+        Color::Always => true,
+        Color::Never => false,
+        Color::Auto => terminal && std::env::var_os("NO_COLOR").is_none(),
+    }
+}
+
+/// Width of the window; 80 where it does not say.
+fn columns() -> usize {
+    std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80usize).clamp(40, 120)
+}
+
+/// Bytes of every file wanted, the report last.
+fn parts(
+    design: &Design,
+    made: &mut Work,
+    only: &dyn Fn(Product) -> bool,
+) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let mut out: Vec<(String, Vec<u8>, &'static str)> = Vec::new();
+    if only(Product::Stl) {
+        let finished = mesh_bytes(&made.mesh.mesh.mesh)?;
+        out.push(("link.finished.stl".into(), finished, "the link as worn, mm"));
+        if let Some(t) = &made.trial {
+            out.push(("link.trial.stl".into(), mesh_bytes(&t.mesh.mesh)?, "test link for the printer, mm"));
+        }
+    }
+    if only(Product::Step) {
+        let text = step::write(&made.built.solid, "link");
+        out.push(("link.step".into(), text.into_bytes(), "the exact solid for CAD, mm"));
+    }
+    if only(Product::Picture) {
+        out.push(("link.png".into(), picture(design, made)?, "picture"));
+    }
+    made.report.files = out
+        .iter()
+        .map(|(name, bytes, what)| FileEntry { name: name.clone(), what, bytes: bytes.len() })
+        .collect();
+    let mut files: Vec<(String, Vec<u8>)> = out.into_iter().map(|(n, b, _)| (n, b)).collect();
+    files.push(("report.json".into(), json(&made.report).into_bytes()));
+    Ok(files)
+}
+
+/// STL bytes, read back by another reader before they count.
+fn mesh_bytes(mesh: &crate::mesh::TriMesh) -> Result<Vec<u8>, String> {
+    let bytes = stl::to_bytes(mesh).map_err(|e| e.to_string())?;
+    stl::read_back(&bytes, mesh).map_err(|e| e.to_string())?;
+    Ok(bytes)
+}
+
+fn picture(design: &Design, made: &Work) -> Result<Vec<u8>, String> {
+    let key = design.metal().key;
+    let yellow = key.contains("yellow") || key.contains("rose") || key.contains("red");
+    let material = if yellow {
+        Material::YellowGold
+    } else if key.starts_with("silver") {
+        Material::Silver
+    } else {
+        Material::Platinum
+    };
+    let scene = Scene { bodies: vec![Body::new(&made.mesh.mesh.mesh, Some(&made.built.solid), material)] };
+    render(&scene, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
+        .and_then(|i| i.png())
+        .map_err(|e| e.to_string())
+}

@@ -1,0 +1,219 @@
+//! The result for people, in a window as narrow as 60 columns.
+
+use crate::papers::report::Report;
+use crate::params::{Finding, RuleVerdict, Severity};
+use crate::walls::Judgement;
+use std::fmt::Write as _;
+
+/// Paints words, or not.
+#[derive(Clone, Copy, Debug)]
+pub struct Paint(pub bool);
+
+impl Paint {
+    fn wrap(self, code: &str, text: &str) -> String {
+        if self.0 { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
+    }
+    fn bold(self, text: &str) -> String {
+        self.wrap("1", text)
+    }
+    fn verdict(self, j: Judgement) -> String {
+        match j {
+            Judgement::Pass => self.wrap("32", "pass"),
+            Judgement::Fail => self.wrap("31;1", "FAIL"),
+            Judgement::Unverified => self.wrap("33;1", "open"),
+        }
+    }
+}
+
+/// The summary. `quiet` leaves only what is not in order.
+#[must_use]
+pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool) -> String {
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let o = &mut out;
+    if !quiet {
+        built(o, r, paint);
+    }
+    walls(o, r, paint, quiet);
+    rules(o, r, paint, quiet);
+    let word = match r.verdict {
+        Judgement::Pass => "every binding rule passes",
+        Judgement::Fail => "a binding rule fails",
+        Judgement::Unverified => "a binding rule is unverified",
+    };
+    if !quiet || r.verdict != Judgement::Pass {
+        let _ = writeln!(o, "\n{}  {}", paint.verdict(r.verdict), paint.bold(word));
+    }
+    if let Some(folder) = folder {
+        written(o, r, folder, quiet);
+    }
+    out
+}
+
+fn built(o: &mut String, r: &Report, paint: Paint) {
+    let v = |path: &str| {
+        r.values.iter().find(|v| v.path == path).map_or(String::new(), |v| match v.value.as_f64() {
+            Some(x) if v.unit.is_empty() => format!("{x}"),
+            Some(x) => format!("{x:.2}"),
+            None => v.value.as_str().unwrap_or_default().to_owned(),
+        })
+    };
+    let _ = writeln!(o, "{}  {}", paint.bold(&r.design), r.weight.alloy);
+    let _ = writeln!(
+        o,
+        "link   {} collet {} wide, {} high, for {} mm stones",
+        v("collet.shape"),
+        v("collet.width"),
+        v("collet.height"),
+        v("stone.diameter")
+    );
+    let _ = writeln!(
+        o,
+        "       {:.3} g without stone ({:.3} mm3 at {:.2} g/cm3)",
+        r.weight.link_g, r.solid.volume_mm3, r.weight.density_g_cm3
+    );
+    let f = r.solid.faces;
+    let _ =
+        writeln!(o, "solid  exact, {} faces, confirmed by a second kernel", f.plane + f.cylinder + f.cone);
+    let _ = writeln!(
+        o,
+        "mesh   {} triangles, at most {:.2} um off the solid",
+        r.mesh.triangles,
+        r.mesh.chord_mm * 1000.0
+    );
+    if let Some(t) = &r.trial {
+        let _ = writeln!(
+            o,
+            "trial  joint opened by {:.3} mm a side, bores by {:.3} more",
+            t.gap_mm, t.bore_offset_mm
+        );
+    }
+    for e in &r.solid.eased {
+        let _ =
+            writeln!(o, "eased  {} by {:.3} mm: {} and {}", e.what, e.by.get(), e.between[0], e.between[1]);
+        let _ = writeln!(o, "       would just have touched");
+    }
+    let count = |origin| r.values.iter().filter(|v| v.origin == origin).count();
+    use crate::params::Origin;
+    let _ = writeln!(
+        o,
+        "values {} given, {} derived, {} by default",
+        count(Origin::Given),
+        count(Origin::Derived),
+        count(Origin::Default)
+    );
+}
+
+fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
+    let shown: Vec<_> =
+        r.walls.wear_points.iter().filter(|w| !quiet || w.verdict != Judgement::Pass).collect();
+    if !shown.is_empty() {
+        let _ = writeln!(o, "\n{}", paint.bold("walls, measured on the solid      found   least"));
+    }
+    for w in shown {
+        let name = format!("{} ({})", w.class, w.point);
+        let value = w.value_mm.map_or_else(|| "-".to_owned(), |x| format!("{x:.3}"));
+        if name.chars().count() <= 26 {
+            let _ = writeln!(o, "{}  {name:<26} {value:>7} {:>7.2} mm", paint.verdict(w.verdict), w.limit_mm);
+        } else {
+            let _ = writeln!(
+                o,
+                "{}  {:<26} {value:>7} {:>7.2} mm",
+                paint.verdict(w.verdict),
+                w.point,
+                w.limit_mm
+            );
+        }
+        if w.verdict != Judgement::Pass {
+            if let Some(why) = &w.why {
+                let _ = writeln!(o, "      {why}");
+            }
+            let _ = writeln!(o, "      {}, between {} and {}", w.class, w.between[0], w.between[1]);
+            let _ = writeln!(o, "      change {}", w.parameters.join(" or "));
+        }
+    }
+    if quiet {
+        return;
+    }
+    if let Some(t) = &r.walls.thinnest {
+        let _ = writeln!(o, "note  thinnest place {:.3} mm (sampled, not proved):", t.value_mm);
+        let _ = writeln!(o, "      {} to {}", t.between[0], t.between[1]);
+    }
+    if let Some(a) = r.walls.acute_edges.first() {
+        let _ = writeln!(
+            o,
+            "note  {} sharp edges, the sharpest {:.0} deg; break all 0.05-0.10",
+            r.walls.acute_edges.len(),
+            a.angle_deg
+        );
+    }
+}
+
+fn rules(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
+    let open: Vec<&Finding> = r.rules.iter().filter(|f| f.verdict != RuleVerdict::Pass).collect();
+    if !quiet {
+        let passed = r.rules.len() - open.len();
+        let _ = writeln!(o, "\n{}", paint.bold(&format!("rules   {passed} of {} pass", r.rules.len())));
+    }
+    for f in open {
+        let word = match (&f.verdict, f.severity) {
+            (_, Severity::Note) => paint.wrap("33", "note"),
+            (RuleVerdict::Unverified(_), Severity::Refuse) => paint.verdict(Judgement::Unverified),
+            _ => paint.verdict(Judgement::Fail),
+        };
+        let limit = match (f.least, f.most) {
+            (Some(a), Some(b)) => format!("{a:.2} to {b:.2}"),
+            (Some(a), None) => format!("at least {a:.2}"),
+            (None, Some(b)) => format!("at most {b:.2}"),
+            (None, None) => String::new(),
+        };
+        match &f.verdict {
+            RuleVerdict::Unverified(why) => {
+                let _ = writeln!(o, "{word}  {}: {why}", f.title);
+            }
+            _ => {
+                let _ = writeln!(o, "{word}  {}: {:.2} {}, {limit}", f.title, f.value, f.unit);
+                let _ = writeln!(o, "      {}", f.reason);
+            }
+        }
+        if let Some(c) = &f.change {
+            let _ = writeln!(o, "      {c}");
+        }
+    }
+}
+
+fn written(o: &mut String, r: &Report, folder: &str, quiet: bool) {
+    if quiet {
+        return;
+    }
+    let _ = writeln!(o, "\nwritten to {folder}{}", if r.anyway { ", although not in order" } else { "" });
+    for f in &r.files {
+        let _ = writeln!(o, "  {:<20} {}", f.name, f.what);
+    }
+    let _ = writeln!(o, "{}.", crate::papers::report::NOT_A_MASTER);
+    let _ = writeln!(o, "cautions");
+    for c in &r.cautions {
+        for (i, line) in folded(c, 56).into_iter().enumerate() {
+            let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
+        }
+    }
+}
+
+/// A sentence in lines of at most `width` columns.
+fn folded(text: &str, width: usize) -> Vec<String> {
+    let mut out = vec![String::new()];
+    for word in text.split(' ') {
+        let full =
+            out.last().is_some_and(|l| !l.is_empty() && l.chars().count() + 1 + word.chars().count() > width);
+        if full {
+            out.push(String::new());
+        }
+        if let Some(line) = out.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    out
+}

@@ -1,0 +1,186 @@
+//! From a checked design to everything that can be said and written about its link.
+
+use crate::mesh::{self, Checked, GateError, witness};
+use crate::papers::report::{
+    self, Acute, BLADE, MeshReport, NOT_A_MASTER, Report, Sampled, SolidReport, TrialReport, Walls, Weight,
+};
+use crate::params::{Design, Finding, Key};
+use crate::parts::link::{self, Built, LinkShape};
+use crate::solid::BuildError;
+use crate::units::{Deg, Mm, Tolerance};
+use crate::walls;
+use thiserror::Error;
+
+/// Chord of the witness mesh, mm: its volume is compared, not its shape.
+const WITNESS: f64 = 0.02;
+
+/// Chord of the mesh that thinnest places are sampled on, mm, and how far the search is driven.
+const SAMPLE: f64 = 0.02;
+
+/// What is wanted besides the exact solid and its verdict.
+#[derive(Clone, Copy, Debug)]
+pub struct Wanted {
+    /// The trial link.
+    pub trial: bool,
+    /// Thinnest place over the part.
+    pub thinnest: bool,
+}
+
+/// Everything made from a design.
+#[derive(Debug)]
+pub struct Work {
+    /// The finished link.
+    pub built: Built,
+    /// Its mesh.
+    pub mesh: Checked,
+    /// The trial link's mesh.
+    pub trial: Option<Checked>,
+    /// The report, its list of files still empty.
+    pub report: Report,
+}
+
+/// Why a sane design could not be built.
+#[derive(Debug, Error)]
+pub enum WorkError {
+    /// The kernel refused; the parameters that move the faces.
+    #[error("{what}: {source}. Change {} a little", .parameters.join(", "))]
+    Build {
+        /// Which link.
+        what: &'static str,
+        /// The refusal.
+        source: BuildError,
+        /// Parameters that move the faces concerned.
+        parameters: Vec<&'static str>,
+    },
+    /// The mesh did not pass the gate; nothing is written.
+    #[error("{what}: the mesh did not pass the gate: {source}. Try another --tolerance")]
+    Gate {
+        /// Which link.
+        what: &'static str,
+        /// The objection.
+        source: GateError,
+    },
+    /// The second kernel disagrees.
+    #[error("the truck kernel does not confirm the solid: {0}")]
+    Witness(String),
+}
+
+/// Builds, measures and judges.
+///
+/// # Errors
+/// See [`WorkError`].
+pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
+    let (main, trial) = std::thread::scope(|scope| {
+        let trial = wanted.trial.then(|| {
+            scope.spawn(|| part("the trial link", &LinkShape::trial(design), tolerance).map(|p| p.1))
+        });
+        let main = finished(design, tolerance, wanted);
+        let trial = trial.map(|t| t.join());
+        (main, trial)
+    });
+    let mut work = main?;
+    work.trial = match trial {
+        None => None,
+        Some(Ok(t)) => Some(t?),
+        Some(Err(_)) => return Err(WorkError::Witness("a worker thread died".into())),
+    };
+    work.report.trial = work.trial.as_ref().map(|t| TrialReport {
+        note: "test link for the printer: finished size, bores and grooves opened; not for casting",
+        gap_mm: design.get(Key::TrialGap),
+        bore_offset_mm: design.get(Key::TrialBoreOffset),
+        mesh: MeshReport::of(t),
+    });
+    Ok(work)
+}
+
+fn part(what: &'static str, shape: &LinkShape, tolerance: Tolerance) -> Result<(Built, Checked), WorkError> {
+    let built = link::build(shape).map_err(|source| {
+        let parameters = parameters(&source);
+        WorkError::Build { what, source, parameters }
+    })?;
+    let checked =
+        mesh::checked(&built.solid, tolerance).map_err(|source| WorkError::Gate { what, source })?;
+    Ok((built, checked))
+}
+
+fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
+    let (built, mesh) = part("the link", &LinkShape::finished(design), tolerance)?;
+    let solid = &built.solid;
+    let (witness, wear, thinnest) = std::thread::scope(|scope| {
+        let witness = scope.spawn(|| witnessed(&built, &mesh));
+        let wear = link::wear_points(solid, &built.shape, design.state());
+        let thinnest = wanted.thinnest.then(|| sampled(&built)).flatten();
+        (witness.join(), wear, thinnest)
+    });
+    let witness = witness.map_err(|_| WorkError::Witness("a worker thread died".into()))??;
+    let rules: Vec<Finding> = design.findings();
+    let acute = walls::acute_edges(solid, Deg(BLADE));
+    let report = Report {
+        format: "colletline report 1",
+        program: format!("colletline {}", env!("CARGO_PKG_VERSION")),
+        design: design.name().to_owned(),
+        verdict: report::verdict(&rules, &wear),
+        anyway: false,
+        state: NOT_A_MASTER,
+        values: design.values(),
+        solid: SolidReport::of(&built, &mesh.exact, &witness),
+        mesh: MeshReport::of(&mesh),
+        trial: None,
+        weight: Weight::of(design, mesh.exact.volume),
+        walls: Walls { wear_points: wear, thinnest, acute_edges: Acute::list(&acute) },
+        rules,
+        files: Vec::new(),
+        cautions: report::cautions(design),
+    };
+    Ok(Work { built, mesh, trial: None, report })
+}
+
+/// The solid meshed a second time by another kernel: closed, and of the same volume within both chords.
+fn witnessed(built: &Built, mesh: &Checked) -> Result<witness::Witness, WorkError> {
+    let say = |e: String| WorkError::Witness(e);
+    let truck = built.solid.to_truck().map_err(say)?;
+    let chord = Tolerance::new(WITNESS).ok_or_else(|| say("no tolerance".into()))?;
+    let w = witness::witness(&truck, chord).map_err(|e| say(e.to_string()))?;
+    if !w.closed {
+        return Err(say("its mesh is open".into()));
+    }
+    // truck's tolerance is no proved bound: five times has been seen. A wrong face costs more than this.
+    let room = 5.0 * WITNESS * mesh.exact.area;
+    if (w.volume - mesh.exact.volume).abs() > room {
+        let (a, b) = (w.volume, mesh.exact.volume);
+        return Err(say(format!("its volume is {a:.4} mm3 instead of {b:.4} mm3")));
+    }
+    Ok(w)
+}
+
+/// The shortest chord through metal found on a mesh of the part. Sampled: nothing is proved.
+fn sampled(built: &Built) -> Option<Sampled> {
+    let chord = Tolerance::new(SAMPLE)?;
+    let coarse = mesh::tessellate(&built.solid, chord).ok()?;
+    let found =
+        walls::mesh_walls(&coarse.mesh, &coarse.chord, walls::DELTA_WEAR, chord, Mm(f64::MAX)).ok()?;
+    let name = |f: u32| built.solid.faces.get(f as usize).map_or_else(String::new, |f| f.name.clone());
+    Some(Sampled {
+        how: "sampled",
+        delta_deg: walls::DELTA_WEAR.get(),
+        value_mm: found.mesh.upper.get(),
+        between: found.faces.map(name),
+        at: found.at.map(|p| [p.x, p.y, p.z]),
+    })
+}
+
+/// Parameters that move the faces a refusal names.
+fn parameters(e: &BuildError) -> Vec<&'static str> {
+    let text = e.to_string();
+    let all: [(&str, &[&str]); 6] = [
+        ("opening", &["opening.width", "opening.stop", "opening.bur"]),
+        ("claw", &["claw.diameter", "collet.foot_half_width"]),
+        ("seat", &["seat.rim_land"]),
+        ("web", &["joint.web_edge", "joint.web_height"]),
+        ("bore", &["joint.bore_width", "joint.bore_height"]),
+        ("groove", &["joint.groove_width", "joint.groove_depth"]),
+    ];
+    let found: Vec<&str> =
+        all.iter().filter(|(w, _)| text.contains(w)).flat_map(|(_, p)| p.iter().copied()).collect();
+    if found.is_empty() { vec!["collet.wall", "collet.height"] } else { found }
+}

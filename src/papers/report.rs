@@ -1,0 +1,319 @@
+//! `report.json`: what was built, from which values, what was verified, what was written.
+//!
+//! Keys are a promise; see `DEVELOPERS.md`. Lengths are mm, volumes mm3, weights g.
+
+use crate::mesh::{Checked, exact::SolidMass, witness::Witness};
+use crate::params::{Design, Finding, RuleVerdict, Severity, Value};
+use crate::parts::link::{Built, Easing, WearReading};
+use crate::solid::Solid;
+use crate::walls::{AcuteEdge, Judgement};
+use serde::Serialize;
+
+/// Sentence that goes with every file until masters exist.
+pub const NOT_A_MASTER: &str = "shrink and polish not applied, not for casting";
+
+/// Edges below this angle are listed apart from the walls, degrees: twice the angle walls are measured within for
+/// casting (proposal).
+pub const BLADE: f64 = 60.0;
+
+/// The whole report.
+#[derive(Clone, Debug, Serialize)]
+pub struct Report {
+    /// Form of the report.
+    pub format: &'static str,
+    /// Program and version.
+    pub program: String,
+    /// Name of the design.
+    pub design: String,
+    /// The whole in one word: `pass`, `fail` or `unverified`, over the binding rules.
+    pub verdict: Judgement,
+    /// Whether parts were written although the verdict is not `pass`.
+    pub anyway: bool,
+    /// What the files may be used for.
+    pub state: &'static str,
+    /// Every parameter with its origin.
+    pub values: Vec<Value>,
+    /// The exact solid.
+    pub solid: SolidReport,
+    /// Mesh of the finished link.
+    pub mesh: MeshReport,
+    /// The trial link.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub trial: Option<TrialReport>,
+    /// Weight of the finished link.
+    pub weight: Weight,
+    /// Walls.
+    pub walls: Walls,
+    /// Rules of the trade.
+    pub rules: Vec<Finding>,
+    /// Files beside this one.
+    pub files: Vec<FileEntry>,
+    /// Where the work can hurt someone.
+    pub cautions: Vec<&'static str>,
+}
+
+/// The exact solid.
+#[derive(Clone, Debug, Serialize)]
+pub struct SolidReport {
+    /// Volume.
+    pub volume_mm3: f64,
+    /// Error of the volume, stated by the integration.
+    pub volume_error_mm3: f64,
+    /// Area.
+    pub area_mm2: f64,
+    /// Error of the area.
+    pub area_error_mm2: f64,
+    /// Centre of mass.
+    pub centre_mm: [f64; 3],
+    /// Number of faces by kind of surface.
+    pub faces: FaceCounts,
+    /// Number of edges.
+    pub edges: usize,
+    /// Number of vertices.
+    pub vertices: usize,
+    /// Number of handles.
+    pub genus: i64,
+    /// The mesh that the truck kernel made of the same solid.
+    pub witness: WitnessReport,
+    /// Dimensions moved by micrometres so that two surfaces do not just touch.
+    pub eased: Vec<Easing>,
+}
+
+/// Faces by kind.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct FaceCounts {
+    /// Planes.
+    pub plane: usize,
+    /// Cylinders.
+    pub cylinder: usize,
+    /// Cones.
+    pub cone: usize,
+}
+
+/// The second, independent mesh.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct WitnessReport {
+    /// Whether it is closed.
+    pub closed: bool,
+    /// Its volume.
+    pub volume_mm3: f64,
+    /// Its triangles.
+    pub triangles: usize,
+}
+
+/// A mesh that passed the gate.
+#[derive(Clone, Debug, Serialize)]
+pub struct MeshReport {
+    /// Proved greatest distance from the exact solid, rounding to single precision included.
+    pub chord_mm: f64,
+    /// Triangles.
+    pub triangles: usize,
+    /// Vertices.
+    pub vertices: usize,
+    /// Handles, the solid's own.
+    pub genus: i64,
+    /// Volume of the mesh.
+    pub volume_mm3: f64,
+}
+
+/// The trial link.
+#[derive(Clone, Debug, Serialize)]
+pub struct TrialReport {
+    /// What it is.
+    pub note: &'static str,
+    /// Gap added on each surface of bores and grooves.
+    pub gap_mm: f64,
+    /// What the printer closes a bore by, on its radius; added back.
+    pub bore_offset_mm: f64,
+    /// Its mesh.
+    pub mesh: MeshReport,
+}
+
+/// A weight.
+#[derive(Clone, Debug, Serialize)]
+pub struct Weight {
+    /// Alloy.
+    pub alloy: &'static str,
+    /// Density.
+    pub density_g_cm3: f64,
+    /// Where the density comes from.
+    pub source: &'static str,
+    /// Weight of one finished link, without stone.
+    pub link_g: f64,
+}
+
+/// Walls.
+#[derive(Clone, Debug, Serialize)]
+pub struct Walls {
+    /// Named wear points, measured on the exact solid.
+    pub wear_points: Vec<WearReading>,
+    /// Thinnest place over the whole part, sampled: a note, not a proof.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub thinnest: Option<Sampled>,
+    /// Edges whose metal comes to an angle below [`BLADE`].
+    pub acute_edges: Vec<Acute>,
+}
+
+/// An unproved minimum.
+#[derive(Clone, Debug, Serialize)]
+pub struct Sampled {
+    /// Always `sampled`.
+    pub how: &'static str,
+    /// Angle within which both normals lie to the chord.
+    pub delta_deg: f64,
+    /// Shortest chord found.
+    pub value_mm: f64,
+    /// Names of the two faces.
+    pub between: [String; 2],
+    /// Its ends.
+    pub at: [[f64; 3]; 2],
+}
+
+/// A sharp edge.
+#[derive(Clone, Debug, Serialize)]
+pub struct Acute {
+    /// Names of the two faces.
+    pub between: [String; 2],
+    /// Smallest angle of the metal along the edge.
+    pub angle_deg: f64,
+    /// Length of the part below [`BLADE`].
+    pub length_mm: f64,
+    /// Where it is sharpest.
+    pub at: [f64; 3],
+}
+
+/// A file written beside the report.
+#[derive(Clone, Debug, Serialize)]
+pub struct FileEntry {
+    /// Name.
+    pub name: String,
+    /// What it is.
+    pub what: &'static str,
+    /// Size.
+    pub bytes: usize,
+}
+
+impl SolidReport {
+    /// Counts and measures a built link.
+    #[must_use]
+    pub fn of(built: &Built, mass: &SolidMass, witness: &Witness) -> Self {
+        let s = &built.solid;
+        Self {
+            volume_mm3: mass.volume,
+            volume_error_mm3: mass.volume_error,
+            area_mm2: mass.area,
+            area_error_mm2: mass.area_error,
+            centre_mm: [mass.centre.x, mass.centre.y, mass.centre.z].map(dustless),
+            faces: face_counts(s),
+            edges: s.edges.len(),
+            vertices: s.vertices.len(),
+            genus: s.genus(),
+            witness: WitnessReport {
+                closed: witness.closed,
+                volume_mm3: witness.volume,
+                triangles: witness.triangles,
+            },
+            eased: built.easings.clone(),
+        }
+    }
+}
+
+/// A coordinate without rounding dust.
+fn dustless(x: f64) -> f64 {
+    (x * 1e9).round() / 1e9 + 0.0
+}
+
+fn face_counts(s: &Solid) -> FaceCounts {
+    let mut out = FaceCounts::default();
+    for f in &s.faces {
+        match f.surface.kind() {
+            "plane" => out.plane += 1,
+            "cylinder" => out.cylinder += 1,
+            _ => out.cone += 1,
+        }
+    }
+    out
+}
+
+impl MeshReport {
+    /// What the gate found.
+    #[must_use]
+    pub fn of(c: &Checked) -> Self {
+        let r = &c.report;
+        Self {
+            chord_mm: r.chord,
+            triangles: r.triangles,
+            vertices: r.vertices,
+            genus: r.genus,
+            volume_mm3: r.volume,
+        }
+    }
+}
+
+impl Acute {
+    /// The list of a part.
+    #[must_use]
+    pub fn list(edges: &[AcuteEdge]) -> Vec<Self> {
+        edges
+            .iter()
+            .map(|e| Self {
+                between: e.between.clone(),
+                angle_deg: e.angle.get(),
+                length_mm: e.length.get(),
+                at: [e.at.x, e.at.y, e.at.z],
+            })
+            .collect()
+    }
+}
+
+impl Weight {
+    /// Weight of a volume in the design's alloy.
+    #[must_use]
+    pub fn of(design: &Design, volume_mm3: f64) -> Self {
+        let m = design.metal();
+        Self {
+            alloy: m.name,
+            density_g_cm3: m.density,
+            source: m.source,
+            link_g: volume_mm3 * m.density / 1000.0,
+        }
+    }
+}
+
+/// The word over everything that binds: rules of severity refuse, and every named wear point.
+#[must_use]
+pub fn verdict(rules: &[Finding], wear: &[WearReading]) -> Judgement {
+    let rules = rules.iter().filter(|r| r.severity == Severity::Refuse).map(|r| match r.verdict {
+        RuleVerdict::Pass => Judgement::Pass,
+        RuleVerdict::Fail => Judgement::Fail,
+        RuleVerdict::Unverified(_) => Judgement::Unverified,
+    });
+    let all: Vec<Judgement> = rules.chain(wear.iter().map(|w| w.verdict)).collect();
+    if all.contains(&Judgement::Fail) {
+        Judgement::Fail
+    } else if all.contains(&Judgement::Unverified) {
+        Judgement::Unverified
+    } else {
+        Judgement::Pass
+    }
+}
+
+/// Cautions for who handles the files and the metal. The usual ones of the trade; local codes and licensed practice go
+/// before them.
+#[must_use]
+pub fn cautions(design: &Design) -> Vec<&'static str> {
+    let mut out = vec![
+        "Uncured resin and its solvent: gloves, eye protection, moving air; wash and cure before handling.",
+        "Burs and drills: eye protection, hair and sleeves tied back.",
+        "Never hold a flexible line loosely to a polishing wheel: it wraps round the spindle. Fix it on a board.",
+        "Small parts: keep links and stones from children.",
+    ];
+    if design.metal().key.starts_with("platinum") {
+        out.push("Platinum glows white: welding shade for the eyes, no carbon in the flame.");
+    }
+    if design.metal().nickel_white {
+        out.push("Nickel on the skin: not sold as skin-safe without an EN 1811 release test of the finished piece.");
+    }
+    out.push("Hallmarking and sale follow the law of the place; ask your assay office.");
+    out
+}
