@@ -36,7 +36,9 @@ pub(super) fn fill(p: &[[f64; 2]], border: &[[usize; 2]]) -> Result<Vec<[usize; 
     }
     let somewhere = Conflict(border.first().map_or(0, |e| e[0]));
     let mut conflict = None;
-    let points = p.iter().map(|c| Point2::new(c[0], c[1])).collect();
+    // spade refuses numbers other than 0 below 1.8e-43; Newton leaves such dust in coordinates that are zero.
+    let dustless = |x: f64| if x.abs() < 1e-40 { 0.0 } else { x };
+    let points = p.iter().map(|c| Point2::new(dustless(c[0]), dustless(c[1]))).collect();
     let cdt =
         ConstrainedDelaunayTriangulation::<Point2<f64>>::try_bulk_load_cdt(points, border.to_vec(), |e| {
             conflict = conflict.or(Some(Conflict(e[0])));

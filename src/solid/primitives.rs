@@ -244,7 +244,10 @@ fn arc_points(
 /// Triangles of a simple polygon over its own corners, counter-clockwise; `None` if it crosses itself.
 #[allow(clippy::cast_possible_truncation)]
 fn polygon(outline: &[[f64; 2]]) -> Option<Vec<[u32; 3]>> {
-    let points: Vec<Point2<f64>> = outline.iter().map(|p| Point2::new(p[0], p[1])).collect();
+    // spade refuses numbers other than 0 below 1.8e-43.
+    let dustless = |x: f64| if x.abs() < 1e-40 { 0.0 } else { x };
+    let points: Vec<Point2<f64>> =
+        outline.iter().map(|p| Point2::new(dustless(p[0]), dustless(p[1]))).collect();
     let n = points.len();
     let mut cdt = ConstrainedDelaunayTriangulation::<Point2<f64>>::new();
     let mut handles = Vec::with_capacity(n);
