@@ -1,5 +1,7 @@
 //! The parameter file: examples, bad files, defaults over the whole range of stones, random text.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
 use colletline::params::{Key, RuleVerdict, Severity, read, read_bytes};
 use proptest::prelude::*;
 use std::path::Path;

@@ -2,6 +2,8 @@
 //!
 //! Volumes are closed forms (elementary geometry) unless a comment says otherwise.
 
+#![allow(clippy::unwrap_used, clippy::expect_used)]
+
 use colletline::mesh::exact::solid_mass;
 use colletline::solid::tree::{Corner, cylinder, prism, revolve, rounded_rectangle};
 use colletline::solid::{BuildError, Frame, Solid, Tree};

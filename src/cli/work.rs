@@ -48,7 +48,7 @@ pub enum WorkError {
         /// Which link.
         what: &'static str,
         /// The refusal.
-        source: BuildError,
+        source: Box<BuildError>,
         /// Parameters that move the faces concerned.
         parameters: Vec<&'static str>,
     },
@@ -58,7 +58,7 @@ pub enum WorkError {
         /// Which link.
         what: &'static str,
         /// The objection.
-        source: GateError,
+        source: Box<GateError>,
     },
     /// The second kernel disagrees.
     #[error("the truck kernel does not confirm the solid: {0}")]
@@ -96,10 +96,10 @@ pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
 fn part(what: &'static str, shape: &LinkShape, tolerance: Tolerance) -> Result<(Built, Checked), WorkError> {
     let built = link::build(shape).map_err(|source| {
         let parameters = parameters(&source);
-        WorkError::Build { what, source, parameters }
+        WorkError::Build { what, source: Box::new(source), parameters }
     })?;
-    let checked =
-        mesh::checked(&built.solid, tolerance).map_err(|source| WorkError::Gate { what, source })?;
+    let checked = mesh::checked(&built.solid, tolerance)
+        .map_err(|source| WorkError::Gate { what, source: Box::new(source) })?;
     Ok((built, checked))
 }
 

@@ -404,8 +404,13 @@ pub(crate) const CONDITIONS: &[Condition] = &[
 pub(crate) fn broken(v: &Numbers, d: &Dims) -> Vec<&'static Condition> {
     for stage in 0..=2 {
         // Written so that a margin that is no number counts as broken.
-        let list: Vec<_> =
-            CONDITIONS.iter().filter(|c| c.stage == stage && !((c.margin)(v, d) >= -NOISE)).collect();
+        let list: Vec<_> = CONDITIONS
+            .iter()
+            .filter(|c| {
+                c.stage == stage
+                    && (c.margin)(v, d).partial_cmp(&-NOISE).is_none_or(std::cmp::Ordering::is_lt)
+            })
+            .collect();
         if !list.is_empty() {
             return list;
         }

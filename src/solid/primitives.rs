@@ -180,11 +180,11 @@ fn swept(
     for z in [0.0, height] {
         m.positions.extend(outline.iter().map(|q| p.frame.point(q[0], q[1], z)));
     }
-    for i in 0..n {
+    for (i, &tag) in tags.iter().enumerate().take(n) {
         let (a, b) = (i as u32, ((i + 1) % n) as u32);
         let (c, d) = (b + n as u32, a + n as u32);
         m.triangles.extend([[a, b, c], [a, c, d]]);
-        m.tags.extend([tags[i], tags[i]]);
+        m.tags.extend([tag, tag]);
     }
     let ccw = twice_area(&outline) > 0.0;
     let mut cap = polygon(&outline).ok_or_else(|| wrong("the profile crosses itself"))?;

@@ -76,7 +76,7 @@ impl Stroke {
         let reach = half_width + 1.0;
         let clip = |lo: f64, hi: f64, first: f64, last: f64| {
             let (lo, hi) = ((lo - reach).floor().max(first), (hi + reach).ceil().min(last));
-            if lo > hi { 1..=0 } else { lo as usize..=hi as usize }
+            if lo > hi { 0..0 } else { lo as usize..hi as usize + 1 }
         };
         let last_row = (band.first + band.rows) as f64 - 1.0;
         let (dx, dy) = (b[0] - a[0], b[1] - a[1]);

@@ -48,6 +48,7 @@ pub(super) struct Spot {
 
 /// Placed triangles of a scene, and what each belongs to.
 #[allow(clippy::cast_possible_truncation)]
+#[allow(clippy::type_complexity)] // a pair of lists, used once
 pub(super) fn gather<'a>(scene: &Scene<'a>) -> Result<(Vec<[Point3<f64>; 3]>, Vec<Part<'a>>), usize> {
     let (mut triangles, mut parts) = (Vec::new(), Vec::new());
     let mut keys = 0_u32;
