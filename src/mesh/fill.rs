@@ -132,6 +132,46 @@ fn small(p: &[[f64; 2]], border: &[[usize; 2]]) -> Option<Vec<[usize; 3]>> {
     (lower(&best) > 0.0 && turn(p, best[0]) > 0.0 && turn(p, best[1]) > 0.0).then(|| best.to_vec())
 }
 
+/// Turns sides until no triangle has all its corners on one edge of the solid (`flat` tells), where both new triangles
+/// stand upright. Returns quietly what cannot be turned.
+pub(super) fn cut_caps(
+    p: &[[f64; 2]],
+    t: &mut [[usize; 3]],
+    border: &[[usize; 2]],
+    flat: &dyn Fn([usize; 3]) -> bool,
+) {
+    // Each turn takes a corner of a cap to a point off its edge; the cap only guards against a cycle.
+    for _ in 0..t.len() {
+        let mut turned = false;
+        for i in 0..t.len() {
+            if !flat(t[i]) {
+                continue;
+            }
+            for k in 0..3 {
+                let (a, b, c) = (t[i][k], t[i][(k + 1) % 3], t[i][(k + 2) % 3]);
+                if border.contains(&[a, b]) {
+                    continue;
+                }
+                let across = (0..t.len()).find_map(|j| {
+                    (0..3).find(|&m| t[j][m] == b && t[j][(m + 1) % 3] == a).map(|m| (j, t[j][(m + 2) % 3]))
+                });
+                let Some((j, d)) = across else { continue };
+                let (x, y) = ([a, d, c], [d, b, c]);
+                let better = !flat(x) && !flat(y);
+                if better && height(p, x).min(height(p, y)) >= SLIVER {
+                    t[i] = x;
+                    t[j] = y;
+                    turned = true;
+                    break;
+                }
+            }
+        }
+        if !turned {
+            return;
+        }
+    }
+}
+
 /// Turns the longest side of slivers where that makes the lower of the two triangles higher. Points along one straight
 /// border (or one circle seen from its side) otherwise give triangles of no height.
 fn widen(p: &[[f64; 2]], t: &mut [[usize; 3]], border: &[[usize; 2]]) {

@@ -14,7 +14,7 @@
 //! `(1 - cos w) max r_i + max |e_i|` and over by at most `max |e_i|`; times the cosine of the half angle it is the distance
 //! from the surface. Nothing is sampled.
 
-use super::fill::{Conflict, fill};
+use super::fill::{Conflict, cut_caps, fill};
 use crate::solid::Cone;
 
 /// Widest strip, radians: twelve to a turn. Finer shapes come from the tolerance; this keeps a pin of a few micrometres
@@ -106,12 +106,14 @@ fn place(rulings: &[f64], n: &Node, merge: f64) -> usize {
 }
 
 /// Fills a face. `loops` run counter-clockwise around the material in (angle, height). The triangles are
-/// counter-clockwise there too; a conflict gives the vertex near it.
+/// counter-clockwise there too; a conflict gives the vertex near it. `one_edge` tells whether three
+/// vertices lie on one edge of the solid.
 pub(super) fn fill_cone(
     cone: &Cone,
     loops: &[Vec<Node>],
     rulings: &[f64],
     merge: f64,
+    one_edge: &dyn Fn([u32; 3]) -> bool,
 ) -> Result<Vec<[u32; 3]>, Conflict> {
     let mut borders: Vec<Vec<[Node; 2]>> = vec![Vec::new(); rulings.len() + 1];
     // Per ruling: its nodes with the number of border pieces that leave to the left and to the right.
@@ -166,12 +168,17 @@ pub(super) fn fill_cone(
     let mut triangles = Vec::new();
     let slant = 1.0 / cone.cos_half_angle();
     for border in &borders {
-        fill_strip(border, slant, &mut triangles)?;
+        fill_strip(border, slant, one_edge, &mut triangles)?;
     }
     Ok(triangles)
 }
 
-fn fill_strip(border: &[[Node; 2]], slant: f64, triangles: &mut Vec<[u32; 3]>) -> Result<(), Conflict> {
+fn fill_strip(
+    border: &[[Node; 2]],
+    slant: f64,
+    one_edge: &dyn Fn([u32; 3]) -> bool,
+    triangles: &mut Vec<[u32; 3]>,
+) -> Result<(), Conflict> {
     if border.is_empty() {
         return Ok(());
     }
@@ -186,7 +193,9 @@ fn fill_strip(border: &[[Node; 2]], slant: f64, triangles: &mut Vec<[u32; 3]>) -
     let local = |n: &Node| nodes.partition_point(|m| m.vertex < n.vertex);
     let edges: Vec<[usize; 2]> = border.iter().map(|[a, b]| [local(a), local(b)]).collect();
     let global = |i: usize| nodes.get(i).map_or(0, |n| n.vertex);
-    let filled = fill(&flat, &edges).map_err(|Conflict(i)| Conflict(global(i) as usize))?;
+    let mut filled = fill(&flat, &edges).map_err(|Conflict(i)| Conflict(global(i) as usize))?;
+    // A facet over three points of one edge lies in the plane of that edge, where the neighbouring face may lie too.
+    cut_caps(&flat, &mut filled, &edges, &|t| one_edge(t.map(global)));
     triangles.extend(filled.into_iter().map(|t| t.map(global)));
     Ok(())
 }

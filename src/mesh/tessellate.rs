@@ -126,11 +126,20 @@ fn attempt(solid: &Solid, tolerance: &[Tolerance]) -> Result<Attempt, MeshError>
         ids.push(narrow(e.ends[1]));
         index.push(ids);
     }
+    // Edge that each vertex inside an edge belongs to; a corner of the solid belongs to several.
+    let mut owner = vec![usize::MAX; positions.len()];
+    for (e, ids) in index.iter().enumerate() {
+        ids[1..ids.len() - 1].iter().for_each(|&v| owner[v as usize] = e);
+    }
+    let one_edge = |t: [u32; 3]| {
+        let Some(e) = t.iter().map(|&v| owner[v as usize]).find(|&e| e != usize::MAX) else { return false };
+        t.iter().all(|&v| owner[v as usize] == e || solid.edges[e].ends.contains(&(v as usize)))
+    };
     let mut conflicts = Vec::new();
     let mut mesh = TriMesh { positions, ..TriMesh::default() };
     let mut chord = Vec::with_capacity(solid.faces.len());
     for f in 0..solid.faces.len() {
-        match face(solid, f, &mesh.positions, &index, &rulings[f], tolerance[f].get()) {
+        match face(solid, f, &mesh.positions, &index, &rulings[f], tolerance[f].get(), &one_edge) {
             Ok((triangles, bound)) => {
                 mesh.face.extend(std::iter::repeat_n(narrow(f), triangles.len()));
                 mesh.triangles.extend(triangles);
@@ -265,6 +274,7 @@ fn loop_vertices<'a>(l: &'a [EdgeUse], chains: &'a [Vec<u32>]) -> impl Iterator<
     })
 }
 
+#[allow(clippy::too_many_arguments)]
 /// Triangles of one face, outward, and the proved distance from its surface.
 fn face(
     solid: &Solid,
@@ -273,6 +283,7 @@ fn face(
     chains: &[Vec<u32>],
     rulings: &[f64],
     tol: f64,
+    one_edge: &dyn Fn([u32; 3]) -> bool,
 ) -> Result<(Vec<[u32; 3]>, f64), Conflict> {
     let face = &solid.faces[f];
     let mut loops: Vec<Vec<u32>> = face.loops.iter().map(|l| loop_vertices(l, chains).collect()).collect();
@@ -301,7 +312,7 @@ fn face(
                 Node { vertex: v, angle, radius: distance_from_axis(cone, p), height }
             };
             let nodes: Vec<Vec<Node>> = loops.iter().map(|l| l.iter().map(node).collect()).collect();
-            let t = fill_cone(cone, &nodes, rulings, merge_distance(tol))?;
+            let t = fill_cone(cone, &nodes, rulings, merge_distance(tol), one_edge)?;
             let mut sorted: Vec<Node> = nodes.into_iter().flatten().collect();
             sorted.sort_by_key(|n| n.vertex);
             let of = |v: u32| sorted[sorted.partition_point(|n| n.vertex < v)];

@@ -53,7 +53,8 @@ fn property(s: &Spec) -> Value {
         Kind::Choice(w) => json!({"description": about, "enum": w.list()}),
         Kind::Text => json!({
             "description": about, "type": "string", "minLength": 1, "maxLength": 80,
-            "pattern": r"^[\p{L}\p{N} .,\-_'()+#/&]*$"
+            // What the reader refuses among ASCII; beyond it a schema's patterns do not agree on letters.
+            "pattern": r#"^[^\x00-\x1f!"$%*:;<=>?@\[\\\]^`{|}~\x7f]*$"#
         }),
         Kind::Count => {
             json!({"description": about, "type": "integer", "minimum": s.least, "maximum": s.most})
