@@ -12,7 +12,10 @@ from harness import Checks
 
 # Bad files (by stem) whose fault no JSON Schema can see, because it lies in a relation between two values. All others must be
 # rejected by the schema, or by a plain JSON reader (syntax, a key written twice).
-BEYOND_SCHEMA = set()
+BEYOND_SCHEMA = {
+    "bore-through-the-seat", "claws-beside-the-stone", "opening-above-the-rim", "wall-fills-the-collet", "web-edge-too-round",
+    "not-built-yet",  # the word stands in the schema; the program says what it can build
+}
 
 
 def strict(pairs):
@@ -42,7 +45,8 @@ def main(c):
         wrong = []
     except jsonschema.SchemaError as e:
         wrong = [e.message]
-    c.none("schema: valid by the draft 2020-12 meta-schema", wrong)
+    if not c.none("schema: valid by the draft 2020-12 meta-schema", wrong):
+        return
     validator = jsonschema.Draft202012Validator(schema)
 
     good = sorted((product.ROOT / "params").glob("*.jsonc"))
