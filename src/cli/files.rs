@@ -54,11 +54,7 @@ pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), FileE
         if path.is_dir() {
             return Err(FileError::Write { path, why: "a folder of that name is in the way".into() });
         }
-        let mut temporary = tempfile::Builder::new()
-            .prefix(".colletline-")
-            .permissions(permissions())
-            .tempfile_in(folder)
-            .map_err(|e| fail(&path, &e))?;
+        let mut temporary = temporary_in(folder).map_err(|e| fail(&path, &e))?;
         temporary
             .write_all(bytes)
             .and_then(|()| temporary.as_file().sync_all())
@@ -78,11 +74,7 @@ pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), FileE
 pub fn write_new(path: &Path, text: &str) -> Result<(), FileError> {
     let fail = |e: std::io::Error| FileError::Write { path: path.to_owned(), why: e.to_string() };
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut temporary = tempfile::Builder::new()
-        .prefix(".colletline-")
-        .permissions(permissions())
-        .tempfile_in(folder)
-        .map_err(fail)?;
+    let mut temporary = temporary_in(folder).map_err(fail)?;
     temporary.write_all(text.as_bytes()).map_err(fail)?;
     temporary.persist_noclobber(path).map(|_| ()).map_err(|e| {
         if e.error.kind() == std::io::ErrorKind::AlreadyExists {
@@ -93,10 +85,13 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), FileError> {
     })
 }
 
-/// As the system would create any file: readable by all that its mask allows.
-#[cfg(unix)]
-fn permissions() -> std::fs::Permissions {
-    std::os::unix::fs::PermissionsExt::from_mode(0o666)
+/// A file beside its final place, with the rights any new file has there.
+fn temporary_in(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".colletline-");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.tempfile_in(folder)
 }
 
 #[cfg(test)]
