@@ -72,7 +72,10 @@ pub enum WorkError {
 pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
     let (main, trial) = std::thread::scope(|scope| {
         let trial = wanted.trial.then(|| {
-            scope.spawn(|| part("the trial link", &LinkShape::trial(design), tolerance).map(|p| p.1))
+            scope.spawn(|| {
+                let trial = built("the trial link", &LinkShape::trial(design))?;
+                meshed("the trial link", &trial, tolerance)
+            })
         });
         let main = finished(design, tolerance, wanted);
         let trial = trial.map(|t| t.join());
@@ -93,26 +96,32 @@ pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
     Ok(work)
 }
 
-fn part(what: &'static str, shape: &LinkShape, tolerance: Tolerance) -> Result<(Built, Checked), WorkError> {
-    let built = link::build(shape).map_err(|source| {
+fn built(what: &'static str, shape: &LinkShape) -> Result<Built, WorkError> {
+    link::build(shape).map_err(|source| {
         let parameters = parameters(&source);
         WorkError::Build { what, source: Box::new(source), parameters }
-    })?;
-    let checked = mesh::checked(&built.solid, tolerance)
-        .map_err(|source| WorkError::Gate { what, source: Box::new(source) })?;
-    Ok((built, checked))
+    })
+}
+
+fn meshed(what: &'static str, built: &Built, tolerance: Tolerance) -> Result<Checked, WorkError> {
+    mesh::checked(&built.solid, tolerance)
+        .map_err(|source| WorkError::Gate { what, source: Box::new(source) })
 }
 
 fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
-    let (built, mesh) = part("the link", &LinkShape::finished(design), tolerance)?;
+    let built = built("the link", &LinkShape::finished(design))?;
     let solid = &built.solid;
-    let (witness, wear, thinnest) = std::thread::scope(|scope| {
-        let witness = scope.spawn(|| witnessed(&built, &mesh));
+    let (mesh, wear, thinnest) = std::thread::scope(|scope| {
+        let mesh = scope.spawn(|| {
+            let mesh = meshed("the link", &built, tolerance)?;
+            let witness = witnessed(&built, &mesh)?;
+            Ok((mesh, witness))
+        });
         let wear = link::wear_points(solid, &built.shape, design.state());
         let thinnest = wanted.thinnest.then(|| sampled(&built)).flatten();
-        (witness.join(), wear, thinnest)
+        (mesh.join(), wear, thinnest)
     });
-    let witness = witness.map_err(|_| WorkError::Witness("a worker thread died".into()))??;
+    let (mesh, witness) = mesh.map_err(|_| WorkError::Witness("a worker thread died".into()))??;
     let rules: Vec<Finding> = design.findings();
     let acute = walls::acute_edges(solid, Deg(BLADE));
     let report = Report {
