@@ -13,9 +13,9 @@ const NARROW: f64 = 1e-9;
 /// Pairs of cells looked at before a search stops narrowing; some 1 s. The closed forms of the tests need 22,000 or fewer.
 const BUDGET: usize = 1_000_000;
 
-/// Largest angle between a caliper's jaws and the skin for wear webs, tubes and skins (proposal of the design notes).
+/// Largest angle between a caliper's jaws and the skin for wear webs, tubes and skins (proposal, no published source).
 pub const DELTA_WEAR: Deg = Deg(15.0);
-/// The same for casting, where blades up to 60 degrees count as thin (proposal of the design notes).
+/// The same for casting, where blades up to 60 degrees count as thin (proposal, no published source).
 pub const DELTA_CAST: Deg = Deg(30.0);
 
 /// What is measured between two sets of faces.

@@ -1,6 +1,6 @@
 """The round wire-loop link written a second time, in OCCT, straight from the parameter file.
 
-It shares no line with the product: own reading of the file, own formulas from the written anatomy of the link. A wrong
+It shares no line with the product: own reading of the file, own formulas from the description of the link. A wrong
 dimension in either shows as a difference of volume, area, centre or box. Every dimension must be given in the file; a
 missing one is an error here, since defaults are the product's business.
 
