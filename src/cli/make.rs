@@ -2,6 +2,7 @@
 
 use super::args::{Check, Color, Common, Format, Make, Product};
 use super::files::{self, FileError};
+use super::progress::patiently;
 use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
 use super::{Ended, problems};
@@ -24,7 +25,8 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Err(ended) => return ended,
     };
     let wanted = Wanted { trial: only(Product::Stl), thinnest: only(Product::Walls) };
-    let mut made = match work(&design, a.common.tolerance, wanted) {
+    let made = patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted));
+    let mut made = match made {
         Ok(w) => w,
         Err(e) => return refused(&a.common, &e.to_string()),
     };
@@ -36,7 +38,8 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         return out;
     }
     made.report.anyway = !good;
-    let parts = match parts(&design, &mut made, &only) {
+    let parts = patiently("writing and drawing", quiet, || parts(&design, &mut made, &only));
+    let parts = match parts {
         Ok(p) => p,
         Err(e) => return refused(&a.common, &e),
     };
@@ -55,7 +58,8 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    match work(&design, a.common.tolerance, Wanted { trial: true, thinnest: true }) {
+    let wanted = Wanted { trial: true, thinnest: true };
+    match patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted)) {
         Ok(w) => shown(&a.common, &w, None, color, quiet),
         Err(e) => refused(&a.common, &e.to_string()),
     }

@@ -7,6 +7,7 @@ pub mod args;
 pub mod files;
 mod make;
 pub mod problems;
+mod progress;
 mod summary;
 mod work;
 

@@ -11,8 +11,8 @@ use crate::units::{Deg, Mm, Tolerance};
 use crate::walls;
 use thiserror::Error;
 
-/// Chord of the witness mesh, mm: its volume is compared, not its shape.
-const WITNESS: f64 = 0.02;
+/// Chord asked of the witness mesh, mm.
+const WITNESS: f64 = 0.01;
 
 /// Chord of the mesh that thinnest places are sampled on, mm, and how far the search is driven.
 const SAMPLE: f64 = 0.02;
@@ -153,8 +153,8 @@ fn witnessed(built: &Built, mesh: &Checked) -> Result<witness::Witness, WorkErro
     if !w.closed {
         return Err(say("its mesh is open".into()));
     }
-    // truck's tolerance is no proved bound: five times has been seen. A wrong face costs more than this.
-    let room = 5.0 * WITNESS * mesh.exact.area;
+    // Facets a chord off everywhere, all to one side: about twice what links show, a twentieth of a link's volume.
+    let room = WITNESS * mesh.exact.area;
     if (w.volume - mesh.exact.volume).abs() > room {
         let (a, b) = (w.volume, mesh.exact.volume);
         return Err(say(format!("its volume is {a:.4} mm3 instead of {b:.4} mm3")));
