@@ -11,9 +11,6 @@ use crate::units::{Deg, Mm, Tolerance};
 use crate::walls;
 use thiserror::Error;
 
-/// Chord asked of the witness mesh, mm.
-const WITNESS: f64 = 0.01;
-
 /// Chord of the mesh that thinnest places are sampled on, mm, and how far the search is driven.
 const SAMPLE: f64 = 0.02;
 
@@ -114,7 +111,7 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
     let (mesh, wear, thinnest) = std::thread::scope(|scope| {
         let mesh = scope.spawn(|| {
             let mesh = meshed("the link", &built, tolerance)?;
-            let witness = witnessed(&built, &mesh)?;
+            let witness = witness::confirm(solid, &mesh.exact).map_err(WorkError::Witness)?;
             Ok((mesh, witness))
         });
         let wear = link::wear_points(solid, &built.shape, design.state());
@@ -142,24 +139,6 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
         cautions: report::cautions(design),
     };
     Ok(Work { built, mesh, trial: None, report })
-}
-
-/// The solid meshed a second time by another kernel: closed, and of the same volume within both chords.
-fn witnessed(built: &Built, mesh: &Checked) -> Result<witness::Witness, WorkError> {
-    let say = |e: String| WorkError::Witness(e);
-    let truck = built.solid.to_truck().map_err(say)?;
-    let chord = Tolerance::new(WITNESS).ok_or_else(|| say("no tolerance".into()))?;
-    let w = witness::witness(&truck, chord).map_err(|e| say(e.to_string()))?;
-    if !w.closed {
-        return Err(say("its mesh is open".into()));
-    }
-    // Facets a chord off everywhere, all to one side: about twice what links show, a twentieth of a link's volume.
-    let room = WITNESS * mesh.exact.area;
-    if (w.volume - mesh.exact.volume).abs() > room {
-        let (a, b) = (w.volume, mesh.exact.volume);
-        return Err(say(format!("its volume is {a:.4} mm3 instead of {b:.4} mm3")));
-    }
-    Ok(w)
 }
 
 /// The shortest chord through metal found on a mesh of the part. Sampled: nothing is proved.
