@@ -99,10 +99,10 @@ fn finite(e: &truck_modeling::Edge) -> bool {
 
 /// Chords asked of truck, mm, one after the other until its mesh is closed: on about one link in a hundred its own
 /// triangulation leaves a gap at one chord and none at another.
-const CHORDS: [f64; 5] = [0.01, 0.02, 0.005, 0.013, 0.03];
+const CHORDS: [f64; 5] = [0.02, 0.013, 0.03, 0.01, 0.005];
 
 /// Has truck confirm a solid: its mesh must be closed and its volume within one chord everywhere of the exact one (about
-/// half a chord is what links show; 0.01 mm is a twentieth of a link's volume).
+/// half a chord is what links show; 0.02 mm is a tenth of a link's volume).
 ///
 /// # Errors
 /// What truck says against it.
