@@ -11,6 +11,11 @@ const EXTREME_STEPS: u32 = 8;
 /// Shortest piece as a part of the curve's parameter range; reached only by a curve whose bound does not shrink.
 const SHORTEST_PIECE: f64 = 1e-9;
 
+/// A piece that turns less than this, radians, has the half plane of any ruling it passes between its ends. A circle not
+/// yet divided may turn further, and the plane that holds the half plane is then passed twice or not at all: its
+/// crossings are found by the angle, which costs an arc tangent a step. Kept below pi by more than rounding.
+const HALF_TURN: f64 = 3.0;
+
 /// Points along an edge with their parameters, ends included.
 #[derive(Clone, Debug)]
 pub(super) struct Chain {
@@ -160,7 +165,12 @@ pub(super) fn split_at_rulings(
         }
         let end = (chain.t[i + 1], u1);
         for a in met {
-            let t = crossing(curve, cone, seam + a, chain.t[i], end.0);
+            let t = if (u1 - u0).abs() < HALF_TURN {
+                let n = cone.side() * libm::cos(seam + a) - cone.reference * libm::sin(seam + a);
+                crossing(|t| (curve.point(t) - cone.origin).dot(&n), chain.t[i], end.0)
+            } else {
+                crossing(|t| angle(&curve.point(t)) - a, chain.t[i], end.0)
+            };
             i += 1;
             chain.insert(i, t, curve.point(t));
             grown = true;
@@ -177,11 +187,9 @@ pub(super) fn distance_from_axis(cone: &Cone, p: &Point3<f64>) -> f64 {
     (w - cone.axis * w.dot(&cone.axis)).norm()
 }
 
-/// Parameter between `t0` and `t1` where the curve passes the half plane at an angle: bracketed false position
-/// (Illinois), whose bracket never loses the sign change.
-fn crossing(curve: &Curve, cone: &Cone, angle: f64, t0: f64, t1: f64) -> f64 {
-    let n = cone.side() * libm::cos(angle) - cone.reference * libm::sin(angle);
-    let f = |t: f64| (curve.point(t) - cone.origin).dot(&n);
+/// Parameter between `t0` and `t1` where `f` changes sign: bracketed false position (Illinois), whose bracket never loses
+/// the sign change.
+fn crossing(f: impl Fn(f64) -> f64, t0: f64, t1: f64) -> f64 {
     let (mut a, mut b) = (t0, t1);
     let (mut fa, mut fb) = (f(a), f(b));
     if fa * fb > 0.0 {
@@ -210,4 +218,31 @@ fn crossing(curve: &Curve, cone: &Cone, angle: f64, t0: f64, t1: f64) -> f64 {
         }
     }
     0.5 * (a + b)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::solid::curve::Arc;
+    use nalgebra::Vector3;
+
+    /// A circle of more than half a turn was once halved towards its end, once for each ruling it passes.
+    #[test]
+    fn a_circle_of_more_than_half_a_turn_is_cut_at_its_rulings() {
+        let (origin, axis, x) = (Point3::origin(), Vector3::z(), Vector3::x());
+        let cone = Cone { origin, axis, reference: x, radius: 2.0, slope: 0.0 };
+        let seam = -0.5;
+        for sweep in [1.0, 3.0, 3.2, 5.5] {
+            let arc = Curve::Arc(Arc { centre: origin, x: x * 2.0, y: Vector3::y() * 2.0, sweep });
+            let mut chain = Chain { t: vec![0.0, sweep], p: vec![arc.start(), arc.end()] };
+            let rulings: Vec<f64> = (1..10).map(|i| 0.5 + sweep * f64::from(i) / 10.0).collect();
+            assert!(split_at_rulings(&mut chain, &arc, &cone, seam, &rulings, 2e-6));
+            assert_eq!(chain.t.len(), 11, "{sweep}");
+            for (t, a) in chain.t[1..10].iter().zip(&rulings) {
+                assert!((t - (a + seam)).abs() < 1e-13, "{sweep}: {t} {a}");
+            }
+            // Cut once, it is cut no further.
+            assert!(!split_at_rulings(&mut chain, &arc, &cone, seam, &rulings, 2e-6));
+        }
+    }
 }

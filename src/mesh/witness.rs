@@ -1,14 +1,18 @@
 //! A second mesh of the same part, made by truck-meshalgo from truck's solid: an independent witness that truck's solid,
 //! which the STEP file is written from, is closed and has the volume of ours.
 //!
-//! Its tolerance is not a chord bound (0.05 mm measured where 0.001 was asked), so the volume is a comparison, not a proof.
+//! truck's tolerance binds the borders of a face only (chords of 0.05 mm across a face were measured where 0.001 was
+//! asked), so its triangles are divided on truck's own surfaces until no side inside a face is farther from its surface
+//! than the tolerance, measured halfway. The volume stays a comparison, not a proof.
 
 use crate::units::{Mm, Tolerance};
+use std::collections::{BTreeMap, BTreeSet};
 use thiserror::Error;
 use truck_meshalgo::prelude::{
-    CalcVolume, MeshableShape, MeshedShape, OptimizingFilter, PolygonMesh, ShellCondition, Topology,
+    CalcVolume, Faces, MeshableShape, OptimizingFilter, PolygonMesh, ShellCondition, StandardAttributes,
+    StandardVertex, Topology,
 };
-use truck_modeling::Solid;
+use truck_modeling::{InnerSpace, ParametricSurface, Point3, Solid, Surface, Vector2};
 
 /// truck counts anything below 1e-6 mm as nothing and refuses such a tolerance by panic; ten times that is safe.
 const FINEST: f64 = 1e-5;
@@ -16,6 +20,19 @@ const FINEST: f64 = 1e-5;
 /// Corners of neighbouring face meshes are computed from one polyline, but through each surface's own parameters, which
 /// truck finds to 1e-6; corners within this distance, mm, are one.
 const WELD: f64 = 3e-6;
+
+/// A hole of three sides lower than this, mm, is filled: eight times the one seen, and a two-hundredth of the 0.02 mm
+/// that links are compared at, so that nothing the comparison could tell is hidden.
+const NEEDLE: f64 = 1e-4;
+
+/// Rounds of dividing a face. Each halves the sides that are too far off, so their chords fall to a quarter: from half a
+/// turn of a cylinder of 10 mm ten rounds reach 1e-5 mm.
+const ROUNDS: usize = 12;
+
+/// How often the tolerance is halved while the mesh is open. A face thinner than the tolerance, between two curves, has a
+/// border of two points in truck's mesher, which then puts a square of 1 mm in its place; with a point more it is right.
+/// A solid that is open stays open however finely it is meshed.
+const HALVINGS: usize = 5;
 
 /// What truck's mesh says.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,7 +65,8 @@ pub enum WitnessError {
     Faces(usize),
 }
 
-/// Meshes truck's solid with truck's own mesher and looks at the result.
+/// Meshes truck's solid with truck's own mesher and looks at the result. While that is open it is meshed more finely, a
+/// few times.
 ///
 /// truck panics on a tolerance below its own, on points that are not numbers and on open shells; all are refused here
 /// before it is called.
@@ -62,7 +80,6 @@ pub fn witness(solid: &Solid, tolerance: Tolerance) -> Result<Witness, WitnessEr
     if solid.boundaries().is_empty() || solid.boundaries().iter().any(|s| s.is_empty()) {
         return Err(WitnessError::Empty);
     }
-    let mut all = PolygonMesh::default();
     for shell in solid.boundaries() {
         let condition = shell.shell_condition();
         if condition != truck_modeling::ShellCondition::Closed {
@@ -71,19 +88,176 @@ pub fn witness(solid: &Solid, tolerance: Tolerance) -> Result<Witness, WitnessEr
         if !shell.edge_iter().all(|e| finite(&e)) {
             return Err(WitnessError::NotFinite);
         }
-        let meshed = shell.triangulation(tolerance.get());
+    }
+    let mut found = once(solid, tolerance.get())?;
+    let mut finer = 0.5 * tolerance.get();
+    for _ in 0..HALVINGS {
+        if found.closed || finer < FINEST {
+            break;
+        }
+        found = once(solid, finer)?;
+        finer *= 0.5;
+    }
+    Ok(found)
+}
+
+fn once(solid: &Solid, tolerance: f64) -> Result<Witness, WitnessError> {
+    let mut patches = Vec::new();
+    for shell in solid.boundaries() {
+        let meshed = shell.triangulation(tolerance);
         let lost = meshed.face_iter().filter(|f| f.surface().is_none()).count();
         if lost > 0 {
             return Err(WitnessError::Faces(lost));
         }
-        all.merge(meshed.to_polygon());
+        for (face, mesh) in shell.face_iter().zip(meshed.face_iter()) {
+            patches.extend(mesh.surface().map(|m| Patch::of(face.surface(), &m, face.orientation())));
+        }
     }
-    all.put_together_same_attrs(WELD).remove_degenerate_faces().remove_unused_attrs();
+    // Corners become one before the faces are divided, so that only what lies on borders is ever joined.
+    let mut points: Vec<Point3> = patches.iter().flat_map(|p| p.points.iter().copied()).collect();
+    let mut from = 0;
+    for p in &mut patches {
+        p.triangles.iter_mut().flatten().for_each(|c| c.point += from);
+        from += p.points.len();
+    }
+    let mut welded = polygon(points.clone(), patches.iter().flat_map(|p| &p.triangles));
+    welded.put_together_same_attrs(WELD);
+    for (c, v) in patches
+        .iter_mut()
+        .flat_map(|p| p.triangles.iter_mut().flatten())
+        .zip(welded.tri_faces().iter().flatten())
+    {
+        c.point = v.pos;
+    }
+    points.clone_from(welded.positions());
+    for p in &mut patches {
+        p.divide(&mut points, tolerance);
+    }
+    let mut triangles: Vec<[At; 3]> = patches.into_iter().flat_map(|p| p.triangles).collect();
+    triangles.extend(needles(&triangles, &points));
+    let all = polygon(points, triangles.iter());
     Ok(Witness {
         closed: all.shell_condition() == ShellCondition::Closed,
         volume: all.volume(),
-        triangles: all.faces().triangle_iter().count(),
+        triangles: all.tri_faces().len(),
     })
+}
+
+/// Corner of a triangle: which point, and where that is on the surface of its face.
+#[derive(Clone, Copy)]
+struct At {
+    point: usize,
+    uv: Vector2,
+}
+
+/// Triangles on one of truck's surfaces.
+struct Patch {
+    surface: Surface,
+    points: Vec<Point3>,
+    triangles: Vec<[At; 3]>,
+}
+
+impl Patch {
+    /// truck's mesh of a face, turned round if the face is used the other way round.
+    fn of(surface: Surface, mesh: &PolygonMesh, forward: bool) -> Self {
+        let at = |v: StandardVertex| {
+            let uv = v.uv.and_then(|i| mesh.uv_coords().get(i)).copied();
+            At { point: v.pos, uv: uv.unwrap_or(Vector2::new(0.0, 0.0)) }
+        };
+        let turned = |[a, b, c]: [At; 3]| if forward { [a, b, c] } else { [b, a, c] };
+        let triangles = mesh.faces().triangle_iter().map(|t| turned(t.map(at))).collect();
+        Self { surface, points: mesh.positions().clone(), triangles }
+    }
+
+    /// Divides the sides inside the face until each is within the tolerance of the surface halfway. Sides on the border,
+    /// which a neighbour shares, stay.
+    fn divide(&mut self, points: &mut Vec<Point3>, tolerance: f64) {
+        self.triangles.retain(|[a, b, c]| a.point != b.point && b.point != c.point && c.point != a.point);
+        if matches!(self.surface, Surface::Plane(_)) {
+            return;
+        }
+        for _ in 0..ROUNDS {
+            let mut sides: BTreeMap<[usize; 2], (usize, Vector2)> = BTreeMap::new();
+            for t in &self.triangles {
+                for k in 0..3 {
+                    let middle = (t[k].uv + t[(k + 1) % 3].uv) / 2.0;
+                    sides.entry(side(t, k)).or_insert((0, middle)).0 += 1;
+                }
+            }
+            let mut middles = BTreeMap::new();
+            for ([a, b], (_, uv)) in sides.into_iter().filter(|s| s.1.0 == 2) {
+                let p = self.surface.subs(uv.x, uv.y);
+                if (p - points[a] - (points[b] - points[a]) / 2.0).magnitude() > tolerance {
+                    middles.insert([a, b], At { point: points.len(), uv });
+                    points.push(p);
+                }
+            }
+            if middles.is_empty() {
+                return;
+            }
+            self.triangles = self.triangles.iter().flat_map(|t| split(t, &middles, points)).collect();
+        }
+    }
+}
+
+/// The needles truck leaves out (one of 12 nm was seen on a link, at every tolerance; why is not known). Its topology has
+/// been seen closed before, so the gap is the mesher's. Only three open sides in a ring, lower than [`NEEDLE`], are filled;
+/// any other hole stays.
+fn needles(triangles: &[[At; 3]], points: &[Point3]) -> Vec<[At; 3]> {
+    let sides = || triangles.iter().flat_map(|t| (0..3).map(|k| (t[k], t[(k + 1) % 3])));
+    let there: BTreeSet<(usize, usize)> = sides().map(|(a, b)| (a.point, b.point)).collect();
+    // What is missing runs the other way round: from the second corner of an open side to the first.
+    let open: BTreeMap<usize, At> =
+        sides().filter(|(a, b)| !there.contains(&(b.point, a.point))).map(|(a, b)| (b.point, a)).collect();
+    let mut found = Vec::new();
+    for (&a, &b) in &open {
+        let Some(&c) = open.get(&b.point) else { continue };
+        let ring = open.get(&c.point).filter(|d| d.point == a);
+        // Once each, from its lowest corner.
+        let Some(&first) = ring.filter(|_| a < b.point && a < c.point) else { continue };
+        let [p, q, r] = [first, b, c].map(|v| points[v.point]);
+        let longest = [q - p, r - q, p - r].iter().map(|v| v.magnitude2()).fold(0.0, f64::max).sqrt();
+        if (q - p).cross(r - p).magnitude() < NEEDLE * longest {
+            found.push([first, b, c]);
+        }
+    }
+    found
+}
+
+fn polygon<'a>(positions: Vec<Point3>, triangles: impl Iterator<Item = &'a [At; 3]>) -> PolygonMesh {
+    let attributes = StandardAttributes { positions, ..StandardAttributes::default() };
+    let corner = |a: At| StandardVertex { pos: a.point, uv: None, nor: None };
+    let faces = triangles.map(|t| t.map(corner)).collect();
+    PolygonMesh::new(attributes, Faces::from_tri_and_quad_faces(faces, Vec::new()))
+}
+
+fn side(t: &[At; 3], k: usize) -> [usize; 2] {
+    let (a, b) = (t[k].point, t[(k + 1) % 3].point);
+    [a.min(b), a.max(b)]
+}
+
+/// The parts of a triangle some of whose sides have been given a point halfway.
+fn split(t: &[At; 3], middles: &BTreeMap<[usize; 2], At>, points: &[Point3]) -> Vec<[At; 3]> {
+    let m = [0, 1, 2].map(|k| middles.get(&side(t, k)).copied());
+    // Turned so that a missing point, if any, comes last, and a single one first.
+    let k = match m {
+        [Some(_), _, None] => 0,
+        [None, Some(_), _] => 1,
+        [_, None, Some(_)] => 2,
+        _ => 0,
+    };
+    let [a, b, c] = [t[k], t[(k + 1) % 3], t[(k + 2) % 3]];
+    match [m[k], m[(k + 1) % 3], m[(k + 2) % 3]] {
+        [Some(x), Some(y), Some(z)] => vec![[a, x, z], [x, b, y], [z, y, c], [x, y, z]],
+        [Some(x), Some(y), None] => {
+            let length = |i: At, j: At| (points[j.point] - points[i.point]).magnitude2();
+            let rest =
+                if length(x, c) < length(a, y) { [[a, x, c], [x, y, c]] } else { [[a, x, y], [a, y, c]] };
+            vec![[x, b, y], rest[0], rest[1]]
+        }
+        [Some(x), None, None] => vec![[a, x, c], [x, b, c]],
+        _ => vec![[a, b, c]],
+    }
 }
 
 /// Whether an edge's curve has finite points from end to end.
@@ -133,6 +307,8 @@ pub fn confirm(solid: &crate::solid::Solid, exact: &super::exact::SolidMass) -> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::mesh::exact::solid_mass;
+    use crate::mesh::test_solids::{askew, collet, cross_drilled, drilled, oblique_tube};
     use std::f64::consts::PI;
     use truck_modeling::{Point3, Rad, Vector3, builder};
 
@@ -163,6 +339,56 @@ mod tests {
         // Pappus and Guldin: section 1 by 1 on radius 1.5.
         assert!(w.closed && (w.volume.abs() - 3.0 * PI).abs() < 0.02, "{w:?}");
         assert!(w.triangles > 100);
+    }
+
+    #[test]
+    fn faces_with_holes_and_conics_are_within_chord_times_area() {
+        let p = askew();
+        let (d, o) = (drilled([4.0, 3.0, 0.5], 0.4, &p), oblique_tube(1.0, 0.7, 2.0, 0.6, &p));
+        for s in [d, o, collet(&p), cross_drilled(1.0, 0.4, 2.0, 64, &p)] {
+            let exact = solid_mass(&s);
+            for t in [0.02, 0.005, 0.001] {
+                let w = witness(&s.to_truck().unwrap(), tol(t)).unwrap();
+                let off = (w.volume - exact.volume).abs();
+                assert!(w.closed && off <= t * exact.area, "{t}: {w:?} {exact:?}");
+            }
+        }
+    }
+
+    /// A segment of a cylinder 1 um thick, meshed at 5 um: truck's own mesh of its two ends is a square each.
+    #[test]
+    fn found_by_sweep_1_a_face_thinner_than_the_tolerance() {
+        let (radius, half, h) = (1.0_f64, 0.045_f64, 2.0);
+        let x = (radius * radius - half * half).sqrt();
+        let [a, b] = [-half, half].map(|y| builder::vertex(Point3::new(x, y, 0.0)));
+        let arc = builder::circle_arc(&a, &b, Point3::new(radius, 0.0, 0.0));
+        let end = builder::try_attach_plane(&[vec![arc, builder::line(&b, &a)].into()]).unwrap();
+        let solid = builder::tsweep(&end, Vector3::new(0.0, 0.0, h));
+        assert!(!once(&solid, 0.005).unwrap().closed);
+        let w = witness(&solid, tol(0.005)).unwrap();
+        // Segment of a circle: (angle - sin angle) r^2 / 2.
+        let angle = 2.0 * libm::asin(half / radius);
+        let exact = (angle - libm::sin(angle)) / 2.0 * radius * radius * h;
+        assert!(w.closed && (w.volume.abs() - exact).abs() < 0.5 * exact, "{w:?} {exact}");
+    }
+
+    #[test]
+    fn only_the_lowest_holes_are_filled() {
+        for (height, filled) in [(1e-8, 1), (1.2e-5, 1), (2e-4, 0)] {
+            let points = [
+                Point3::new(0.0, 0.0, 0.0),
+                Point3::new(1.0, 0.0, 0.0),
+                Point3::new(0.4, height, 0.0),
+                Point3::new(0.4, 0.0, 1.0),
+            ];
+            let at = |point: usize| At { point, uv: Vector2::new(0.0, 0.0) };
+            let t = [[0, 2, 1], [0, 1, 3], [1, 2, 3], [2, 0, 3]].map(|t| t.map(at));
+            assert_eq!(needles(&t, &points).len(), 0);
+            let more = needles(&t[1..], &points);
+            assert_eq!(more.len(), filled);
+            let all = polygon(points.to_vec(), t[1..].iter().chain(&more));
+            assert_eq!(all.shell_condition() == ShellCondition::Closed, filled == 1);
+        }
     }
 
     #[test]
