@@ -271,37 +271,25 @@ fn finite(e: &truck_modeling::Edge) -> bool {
     })
 }
 
-/// Chords asked of truck, mm, one after the other until its mesh is closed: on about one link in a hundred its own
-/// triangulation leaves a gap at one chord and none at another.
-const CHORDS: [f64; 5] = [0.02, 0.013, 0.03, 0.01, 0.005];
+/// Chord asked of truck, mm: a tenth of a link's volume if every facet were that far off to one side; links show less than
+/// half of it.
+const CHORD: f64 = 0.02;
 
-/// Has truck confirm a solid: its mesh must be closed and its volume within one chord everywhere of the exact one (about
-/// half a chord is what links show; 0.02 mm is a tenth of a link's volume).
+/// Has truck confirm a solid: its mesh must be closed, needles below [`NEEDLE`] filled, and its volume within one chord
+/// times the area of the exact one.
 ///
 /// # Errors
 /// What truck says against it.
 pub fn confirm(solid: &crate::solid::Solid, exact: &super::exact::SolidMass) -> Result<Witness, String> {
-    let truck = solid.to_truck()?;
-    let mut last = String::new();
-    for chord in CHORDS {
-        let Some(tolerance) = Tolerance::new(chord) else { continue };
-        let w = match witness(&truck, tolerance) {
-            Ok(w) if w.closed => w,
-            Ok(_) => {
-                last = format!("its mesh is open at every chord up to {chord} mm");
-                continue;
-            }
-            Err(e) => {
-                last = e.to_string();
-                continue;
-            }
-        };
-        if (w.volume - exact.volume).abs() > chord * exact.area {
-            return Err(format!("its volume is {:.4} mm3 instead of {:.4} mm3", w.volume, exact.volume));
-        }
-        return Ok(w);
+    let tolerance = Tolerance::new(CHORD).ok_or("no chord")?;
+    let w = witness(&solid.to_truck()?, tolerance).map_err(|e| e.to_string())?;
+    if !w.closed {
+        return Err(format!("its mesh is open at {CHORD} mm and finer"));
     }
-    Err(last)
+    if (w.volume - exact.volume).abs() > CHORD * exact.area {
+        return Err(format!("its volume is {:.4} mm3 instead of {:.4} mm3", w.volume, exact.volume));
+    }
+    Ok(w)
 }
 
 #[cfg(test)]
