@@ -41,7 +41,9 @@ pub fn register(f: &Frame, t: &Taper, reg: &mut Registry) -> Result<Vec<Option<u
     let narrowest = t.half + t.slope.min(0.0) * t.height;
     let lean = libm::hypot(1.0, t.slope);
     // Two corners on one side, each reaching corner * lean from it, and something straight between them.
-    if t.corner <= 0.0 || !(narrowest - t.corner * lean > 0.0) {
+    let straight = narrowest - t.corner * lean;
+    // Written so that a number that is none does not pass.
+    if !(t.corner > 0.0 && straight > 0.0) {
         let detail = format!("corners of {} mm on a half width of {narrowest} mm", t.corner);
         return Err(BuildError::Primitive { face: t.corners[0].clone(), detail });
     }

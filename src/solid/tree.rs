@@ -38,7 +38,7 @@ pub enum Shape {
         ends: [String; 2],
     },
     /// A square body from z = 0 to `height` whose four sides lean alike.
-    Taper(Taper),
+    Taper(Box<Taper>),
 }
 
 /// A square body with leaning sides and round corners.
@@ -132,7 +132,7 @@ pub fn taper(
     let [side, round] = names;
     Tree::Primitive(Primitive {
         frame,
-        shape: Shape::Taper(Taper {
+        shape: Shape::Taper(Box::new(Taper {
             half,
             slope,
             corner,
@@ -140,7 +140,7 @@ pub fn taper(
             sides: ["right", "front", "left", "back"].map(|s| format!("{side}.{s}")),
             corners: ["1", "2", "3", "4"].map(|s| format!("{round}.{s}")),
             ends: ends.map(str::to_owned),
-        }),
+        })),
     })
 }
 
