@@ -7,9 +7,10 @@ use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
 use super::{Ended, problems};
 use crate::masters::{step, stl};
-use crate::papers::picture::{Body, Material, Scene, View, render};
+use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
 use crate::papers::report::FileEntry;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
+use crate::units::Tolerance;
 use crate::walls::Judgement;
 use std::io::IsTerminal as _;
 use std::path::Path;
@@ -187,7 +188,11 @@ fn picture(design: &Design, made: &Work) -> Result<Vec<u8>, String> {
     } else {
         Material::Platinum
     };
-    let scene = Scene { bodies: vec![Body::new(&made.mesh.mesh.mesh, Some(&made.built.solid), material)] };
+    let solid = &made.built.solid;
+    // Lines need be no finer than the picture: 2 um is a third of a pixel of a 4 mm link.
+    let edges = Tolerance::new(0.002).map_or_else(Vec::new, |t| feature_edges(solid, t));
+    let body = Body::new(&made.mesh.mesh.mesh, Some(solid), material).with_edges(edges);
+    let scene = Scene { bodies: vec![body] };
     render(&scene, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
         .and_then(|i| i.png())
         .map_err(|e| e.to_string())

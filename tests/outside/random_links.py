@@ -105,12 +105,13 @@ def run(c, count, seed, out):
     bases = sorted({f.name.split(".")[0] for f in pathlib.Path(out).iterdir()})
     c.check("random links: every one was written", len(bases) == count, f"{len(bases)} of {count}")
     with multiprocessing.get_context("spawn").Pool(WORKERS) as pool:
-        results = pool.map(examine, [str(pathlib.Path(out) / b) for b in bases], chunksize=1)
-    for r in results:
-        numbers = f"volume {r['volume']:.1e} area {r['area']:.1e}" + (f" slices {r['slices']:.1e}" if "slices" in r else "") if "volume" in r else ""
-        c.none(f"random link {r['name']} (seed {seed})", r["wrong"], numbers)
-        for why in r["why"]:
-            print(f"       {r['name']}: {why}")
+        results = []
+        for r in pool.imap(examine, [str(pathlib.Path(out) / b) for b in bases], chunksize=1):  # in order, each line as soon as it is known
+            results.append(r)
+            numbers = f"volume {r['volume']:.1e} area {r['area']:.1e}" + (f" slices {r['slices']:.1e}" if "slices" in r else "") if "volume" in r else ""
+            c.none(f"random link {r['name']} (seed {seed})", r["wrong"], numbers)
+            for why in r["why"]:
+                print(f"       {r['name']}: {why}", flush=True)
     got = lambda k: [r[k] for r in results if k in r]
     print(f"     volume against OCCT's boolean: {spread(got('volume'))}; area: {spread(got('area'))}")
     print(f"     volume against slices: {spread(got('slices'))} ({len(got('slices'))} links); report against STEP: {spread(got('reported'))}")

@@ -127,9 +127,13 @@ impl Job<'_> {
     fn backdrop(&self, x: f64, y: f64) -> Rgb {
         let sheet = Studio::backdrop(x / self.w as f64, y / self.h as f64);
         let (eye, look) = self.stage.lens.ray(x, y);
-        let open = self.stage.table.meet(&eye, &look).map_or(1.0, |(g, _)| self.stage.table.open(&g));
+        let Some((g, _)) = self.stage.table.meet(&eye, &look) else { return sheet };
         // Light from all around the frame fills the deepest shadow a little.
-        sheet * (0.10 + 0.90 * open)
+        let shaded = sheet * (0.08 + 0.92 * self.stage.table.open(&g));
+        match self.stage.table_mirror(&g, &look) {
+            Some((light, share)) => shaded + (tone(&light) - shaded) * share,
+            None => shaded,
+        }
     }
     fn is_rough(&self, strip: &Strip, x: usize, y: usize) -> bool {
         let middle = |x: usize, y: usize| {
@@ -199,7 +203,7 @@ impl Job<'_> {
 fn tone(light: &Rgb) -> Rgb {
     light.map(|v| {
         let v = v * EXPOSURE;
-        v / (1.0 + v * v).sqrt()
+        v / libm::cbrt(1.0 + v * v * v)
     })
 }
 

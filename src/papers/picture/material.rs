@@ -35,7 +35,7 @@ impl Material {
         // and silver are cooled and the platinum lifted to the polish a client sees: our choice.
         let (facing, mirror) = match self {
             Self::Platinum => (Rgb::new(0.745, 0.735, 0.715), 0.80),
-            Self::YellowGold => (Rgb::new(0.985, 0.755, 0.395), 0.80),
+            Self::YellowGold => (Rgb::new(1.0, 0.742, 0.345), 0.80),
             Self::Silver => (Rgb::new(0.962, 0.955, 0.930), 0.84),
         };
         Finish { facing, mirror, soft: 0.10 }

@@ -32,6 +32,8 @@ mod scatter;
 mod stage;
 mod studio;
 mod table;
+#[cfg(test)]
+mod tests;
 
 pub use camera::{Camera, Projection, View};
 pub use compose::sheet;

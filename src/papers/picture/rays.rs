@@ -139,15 +139,18 @@ impl Tree {
         }
         let inverse = [1.0 / d.x, 1.0 / d.y, 1.0 / d.z];
         let mut limit = reach;
-        let mut stack = [0_u32; DEEPEST + 4];
+        let Some(enter) = self.nodes[0].enter(o, &inverse, limit) else { return };
+        // Nodes still to visit, and where the ray enters their boxes.
+        let mut stack = [(0_u32, 0.0_f64); DEEPEST + 4];
+        stack[0] = (0, enter);
         let mut top = 1;
         while top > 0 {
             top -= 1;
-            let index = stack[top] as usize;
-            let node = &self.nodes[index];
-            if !node.meets(o, &inverse, limit) {
+            let (index, enter) = stack[top];
+            if enter > limit {
                 continue;
             }
+            let node = &self.nodes[index as usize];
             if node.count > 0 {
                 let first = node.next as usize;
                 for leaf in &self.leaves[first..first + node.count as usize] {
@@ -158,25 +161,28 @@ impl Tree {
                         return;
                     }
                 }
-            } else {
-                let (a, b) = (index + 1, node.next as usize);
-                // The child further along goes on the stack first.
-                let towards = self.nodes[b].middle(d) >= self.nodes[a].middle(d);
-                #[allow(clippy::cast_possible_truncation)]
-                let (near, far) = if towards { (a as u32, b as u32) } else { (b as u32, a as u32) };
-                stack[top] = far;
-                stack[top + 1] = near;
-                top += 2;
+                continue;
+            }
+            let children = [index + 1, node.next];
+            let mut enters =
+                children.map(|c| self.nodes[c as usize].enter(o, &inverse, limit).map(|t| (c, t)));
+            // The child entered later goes on the stack first.
+            if let [Some(a), Some(b)] = enters
+                && a.1 <= b.1
+            {
+                enters.swap(0, 1);
+            }
+            for child in enters.into_iter().flatten() {
+                stack[top] = child;
+                top += 1;
             }
         }
     }
 }
 
 impl Node {
-    fn middle(&self, d: &Vector3<f64>) -> f64 {
-        (0..3).map(|i| (self.lo[i] + self.hi[i]) * d[i]).sum()
-    }
-    fn meets(&self, o: &Point3<f64>, inverse: &[f64; 3], reach: f64) -> bool {
+    /// Where a ray enters the box, if it does before `reach`.
+    fn enter(&self, o: &Point3<f64>, inverse: &[f64; 3], reach: f64) -> Option<f64> {
         let (mut near, mut far) = (0.0_f64, reach);
         for i in 0..3 {
             let (a, b) = ((self.lo[i] - o[i]) * inverse[i], (self.hi[i] - o[i]) * inverse[i]);
@@ -184,7 +190,7 @@ impl Node {
             near = near.max(a.min(b));
             far = far.min(a.max(b));
         }
-        near <= far
+        (near <= far).then_some(near)
     }
 }
 

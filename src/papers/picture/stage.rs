@@ -12,6 +12,9 @@ use nalgebra::{Isometry3, Point3, Vector3};
 /// Rays leave a surface this share of the scene's radius above it, so that they do not meet the chords of the face they
 /// start from: the meshes we show lie within about 1e-3 of their solids.
 const LIFT: f64 = 2e-3;
+/// Share of light the table reflects like a mirror, and how wide its satin surface blurs lamps. Our choice.
+const GLOSS: f64 = 0.16;
+const SATIN: f64 = 0.22;
 /// Mirror reflections followed after the first.
 const BOUNCES: u32 = 3;
 
@@ -46,10 +49,12 @@ pub(super) struct Spot {
     pub look: Vector3<f64>,
 }
 
-/// Placed triangles of a scene, and what each belongs to.
+/// Placed triangles, and what each belongs to.
+type Gathered<'a> = (Vec<[Point3<f64>; 3]>, Vec<Part<'a>>);
+
+/// Placed triangles of a scene, and what each belongs to; else the place of a broken body.
 #[allow(clippy::cast_possible_truncation)]
-#[allow(clippy::type_complexity)] // a pair of lists, used once
-pub(super) fn gather<'a>(scene: &Scene<'a>) -> Result<(Vec<[Point3<f64>; 3]>, Vec<Part<'a>>), usize> {
+pub(super) fn gather<'a>(scene: &Scene<'a>) -> Result<Gathered<'a>, usize> {
     let (mut triangles, mut parts) = (Vec::new(), Vec::new());
     let mut keys = 0_u32;
     for (number, body) in scene.bodies.iter().enumerate() {
@@ -139,11 +144,25 @@ impl Stage<'_> {
         // Inside corners see about half of the room.
         self.reflect(&spot, 0.5, bounces - 1)
     }
+    /// What the table shows of the bodies to the eye: their light and its share, 0 to 1.
+    pub(super) fn table_mirror(&self, g: &Point3<f64>, look: &Vector3<f64>) -> Option<(Rgb, f64)> {
+        let up = self.lens.stage_up;
+        let away = look - up * (2.0 * look.dot(&up));
+        let from = g + up * (LIFT * self.lens.radius);
+        let (t, id) = self.tree.hit(&from, &away, f64::INFINITY)?;
+        let spot = self.at(id as usize, from + away * t, away);
+        // The satin surface loses what stands higher above it.
+        let share = GLOSS * super::studio::smooth(1.1, 0.0, t / self.lens.radius);
+        Some((self.reflect(&spot, 0.5, 0), share))
+    }
     /// Light of room or table along a ray that meets no body.
     fn room(&self, from: &Point3<f64>, d: &Vector3<f64>, soft: f64) -> Rgb {
         let above = self.studio.light(from, d, soft);
         let Some((g, far)) = self.table.meet(from, d) else { return above };
-        let below = self.studio.table_light(self.table.open(&g), far);
+        let open = self.table.open(&g);
+        let up = self.lens.stage_up;
+        let bounced = self.studio.light(&g, &(d - up * (2.0 * d.dot(&up))), SATIN);
+        let below = self.studio.table_light(open, far) + bounced * (GLOSS * open);
         // The table runs into the wall without a corner.
         let share = super::studio::smooth(0.02, 0.12, -d.dot(&self.lens.stage_up));
         above + (below - above) * share

@@ -11,7 +11,7 @@ const ROOM: f64 = 3.2;
 /// Directions the wide light is measured in.
 const DIRECTIONS: u32 = 4096;
 /// Light that comes back from the table where nothing shades it.
-const TABLE: f64 = 0.62;
+const TABLE: f64 = 0.66;
 
 /// The lit room in the frame of one picture.
 pub(super) struct Studio {
@@ -98,7 +98,7 @@ impl Studio {
     /// Light from the table at a distance in scene radii from the middle, where `open` (0 to 1) of the room lights it.
     pub(super) fn table_light(&self, open: f64, distance: f64) -> Rgb {
         // Further off the table falls into the dark of the cards.
-        Rgb::new(1.0, 0.995, 0.985) * (open * (TABLE + (0.20 - TABLE) * smooth(1.0, 5.0, distance)))
+        Rgb::new(1.0, 0.995, 0.985) * (open * (TABLE + (0.10 - TABLE) * smooth(0.8, 4.0, distance)))
     }
     /// Second order spherical harmonics of room and table, after Ramamoorthi and Hanrahan, "An efficient representation
     /// for irradiance environment maps", 2001.
@@ -130,7 +130,7 @@ impl Studio {
     pub(super) fn backdrop(x: f64, y: f64) -> Rgb {
         let (dx, dy) = ((x - 0.48) * 1.1, (y - 0.52) * 1.25);
         let r = (dx * dx + dy * dy).sqrt();
-        let v = 0.60 - 0.36 * smooth(0.05, 0.85, r) + 0.05 * (y - 0.5);
+        let v = 0.74 - 0.40 * smooth(0.05, 0.90, r) + 0.06 * (y - 0.5);
         Rgb::new(0.985, 0.995, 1.01) * v
     }
 }
