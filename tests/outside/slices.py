@@ -6,7 +6,7 @@ Only the quadrant x, y > 0 is done (the link is symmetric in both). Third opinio
 """
 import math
 
-from occt_link import CROWN, GIRDLE, TABLE
+from given import CROWN, GIRDLE, TABLE
 
 SIDE = 1e-10  # mm: how far beside a piece the metal test looks; far below any feature, far above rounding (1e-16)
 GAUSS = [(-0.8611363115940526, 0.3478548451374538), (-0.3399810435848563, 0.6521451548625461), (0.3399810435848563, 0.6521451548625461), (0.8611363115940526, 0.3478548451374538)]
