@@ -23,10 +23,11 @@ class Line:
 
 
 class Oval:
-    """c + u cos t + w sin t; `rate`: surface per parameter and height."""
+    """c + u cos t + w sin t; `rate`: surface per parameter and height. `touches`: lines that only touch it, at `cuts`: a touch is
+    not left to the rounding of a double root."""
 
-    def __init__(self, name, c, u, w, rate, cuts=()):
-        self.name, self.c, self.u, self.w, self.rate, self.cuts = name, c, u, w, rate, tuple(cuts)
+    def __init__(self, name, c, u, w, rate, cuts=(), touches=()):
+        self.name, self.c, self.u, self.w, self.rate, self.cuts, self.touches = name, c, u, w, rate, tuple(cuts), touches
         self.round = abs(math.hypot(*u) - math.hypot(*w)) < SAME
         self.reach = max(math.hypot(*u), math.hypot(*w))
 
@@ -109,7 +110,9 @@ def crossings(curves):
                     cuts[j].append((a.v, a.name))
                 continue
             o, k = (i, j) if isinstance(a, Oval) and (not isinstance(b, Oval) or b.round) else (j, i)
-            if isinstance(curves[k], Line):
+            if curves[k].name in curves[o].touches:
+                ts = ()
+            elif isinstance(curves[k], Line):
                 ts = oval_on_line(curves[o], curves[k])
             elif curves[k].round:
                 ts = oval_on_circle(curves[o], curves[k])
