@@ -77,7 +77,7 @@ def oval_on_circle(o, k):
         if not abs(r - s) < gap < r + s:
             return ()
         t, w = math.atan2(-dy, -dx), math.acos((s * s + gap * gap - r * r) / (2 * s * gap))
-        t -= math.atan2(o.u[1], o.u[0])  # the parameter counts from u
+        t = math.atan2(o.w[0] * math.cos(t) + o.w[1] * math.sin(t), o.u[0] * math.cos(t) + o.u[1] * math.sin(t))  # counts from u to w
         return t - w, t + w
     (a, b), (e, f) = o.u, o.w
     uu, ww, uw = a * a + b * b, e * e + f * f, a * e + b * f
@@ -124,7 +124,8 @@ def crossings(curves):
                 if isinstance(curves[k], Line):
                     cuts[k].append((y if curves[k].along == "y" else x, curves[o].name))
                 else:
-                    u = math.atan2(y - curves[k].c[1], x - curves[k].c[0]) - math.atan2(curves[k].u[1], curves[k].u[0])
+                    round_, dx, dy = curves[k], x - curves[k].c[0], y - curves[k].c[1]
+                    u = math.atan2(round_.w[0] * dx + round_.w[1] * dy, round_.u[0] * dx + round_.u[1] * dy)
                     cuts[k].append((u % (2 * math.pi), curves[o].name))
     return cuts
 

@@ -32,9 +32,9 @@ class Slice:
             self.wall_curves("inner", self.Ri, d.get("r_qi"))
         if self.block:
             b, r = d["block"], d["r_q"]
-            self.lines("block x", "y", (-b, b))
-            self.lines("block y", "x", (b,))
-            self.curves += [circle(f"block {s}", s * (b - r), b - r, r) for s in (1, -1)]
+            self.curves += [Line(f"block x {s}", "y", s * b, cuts=(b - r,)) for s in (1, -1)]
+            self.curves.append(Line("block y", "x", b, cuts=(r - b, b - r)))
+            self.curves += [Oval(f"block {s}", (s * (b - r), b - r), (s * r, 0.0), (0.0, r), r, (0.0, math.pi / 2), (f"block x {s}", "block y")) for s in (1, -1)]
         slope = math.tan(d["half_bur"])
         self.seat = self.wall and max(0.0, d["r_s"] - (H - z) * slope)
         if self.seat:
