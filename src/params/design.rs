@@ -146,6 +146,7 @@ pub(super) fn nearest(key: Key, now: f64, holds: impl Fn(f64) -> bool) -> Option
     let spec = key.spec();
     let step = match spec.kind {
         Kind::Length | Kind::Wire | Kind::Carat => 0.01,
+        Kind::Share => 0.01,
         Kind::Angle | Kind::Count => 1.0,
         Kind::Choice(_) | Kind::Text => return None,
     };

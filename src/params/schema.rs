@@ -59,6 +59,7 @@ fn property(s: &Spec) -> Value {
         Kind::Count => {
             json!({"description": about, "type": "integer", "minimum": s.least, "maximum": s.most})
         }
+        Kind::Share => json!({"description": about, "type": "number", "minimum": s.least, "maximum": s.most}),
         kind => {
             json!({"description": about, "anyOf": [number, {"type": "string", "pattern": quantity::pattern(kind)}]})
         }

@@ -20,6 +20,7 @@ mod patches;
 mod primitives;
 mod registry;
 pub mod surface;
+mod taper;
 mod topology;
 mod trace;
 pub mod tree;

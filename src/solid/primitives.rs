@@ -3,6 +3,7 @@
 use super::error::BuildError;
 use super::registry::Registry;
 use super::surface::Surface;
+use super::taper;
 use super::tree::{Corner, Primitive, Shape, TurnedCorner};
 use nalgebra::Point3;
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
@@ -66,10 +67,11 @@ pub fn register(p: &Primitive, reg: &mut Registry) -> Result<Vec<Option<usize>>,
             }
             Ok(out)
         }
+        Shape::Taper(t) => taper::register(f, t, reg),
     }
 }
 
-fn check(face: &str, dx: f64, dy: f64) -> Result<(), BuildError> {
+pub(super) fn check(face: &str, dx: f64, dy: f64) -> Result<(), BuildError> {
     let length = libm::hypot(dx, dy);
     if length.is_finite() && length > SHORTEST {
         return Ok(());
@@ -95,6 +97,7 @@ pub fn tessellate(p: &Primitive, faces: &[Option<usize>], reg: &Registry) -> Res
     match &p.shape {
         Shape::Revolve(profile) => turned(p, profile, faces, reg),
         Shape::Prism { profile, height, .. } => swept(p, profile, *height, faces, reg),
+        Shape::Taper(t) => taper::tessellate(&p.frame, t, faces, reg),
     }
 }
 
@@ -243,7 +246,7 @@ fn arc_points(
 
 /// Triangles of a simple polygon over its own corners, counter-clockwise; `None` if it crosses itself.
 #[allow(clippy::cast_possible_truncation)]
-fn polygon(outline: &[[f64; 2]]) -> Option<Vec<[u32; 3]>> {
+pub(super) fn polygon(outline: &[[f64; 2]]) -> Option<Vec<[u32; 3]>> {
     // spade refuses numbers other than 0 below 1.8e-43.
     let dustless = |x: f64| if x.abs() < 1e-40 { 0.0 } else { x };
     let points: Vec<Point2<f64>> =

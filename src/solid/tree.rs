@@ -1,4 +1,4 @@
-//! What a part is made of: unions and differences of turned profiles and prisms, every face named.
+//! What a part is made of: unions and differences of turned profiles, prisms and leaning squares, every face named.
 
 use super::frame::Frame;
 use serde_json::{Value, json};
@@ -37,6 +37,30 @@ pub enum Shape {
         /// Names of the end faces at z = 0 and z = `height`.
         ends: [String; 2],
     },
+    /// A square body from z = 0 to `height` whose four sides lean alike.
+    Taper(Taper),
+}
+
+/// A square body with leaning sides and round corners.
+///
+/// Each corner is a right circular cylinder tangent to its two sides, its axis parallel to the ridge where they would
+/// meet, so that the radius of the corner is the same at every height.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Taper {
+    /// Half width at z = 0, mm.
+    pub half: f64,
+    /// Growth of the half width per unit of height: tangent of the sides' angle to the frame's z.
+    pub slope: f64,
+    /// Radius of the corners, mm; above zero.
+    pub corner: f64,
+    /// Length along z, mm.
+    pub height: f64,
+    /// Names of the sides at +x, +y, -x, -y.
+    pub sides: [String; 4],
+    /// Names of the corners at +x +y, -x +y, -x -y, +x -y.
+    pub corners: [String; 4],
+    /// Names of the end faces at z = 0 and z = `height`.
+    pub ends: [String; 2],
 }
 
 /// Corner of a turned profile.
@@ -91,6 +115,32 @@ pub fn prism(frame: Frame, profile: Vec<Corner>, height: f64, ends: [&str; 2]) -
     Tree::Primitive(Primitive {
         frame,
         shape: Shape::Prism { profile, height, ends: ends.map(str::to_owned) },
+    })
+}
+
+/// A square body with leaning sides; the sides are called `name.right`, `.front`, `.left`, `.back` (at +x, +y, -x, -y) and
+/// the corners `corner.1` to `corner.4` counter-clockwise from +x +y.
+#[must_use]
+pub fn taper(
+    frame: Frame,
+    [half, slope]: [f64; 2],
+    corner: f64,
+    height: f64,
+    names: [&str; 2],
+    ends: [&str; 2],
+) -> Tree {
+    let [side, round] = names;
+    Tree::Primitive(Primitive {
+        frame,
+        shape: Shape::Taper(Taper {
+            half,
+            slope,
+            corner,
+            height,
+            sides: ["right", "front", "left", "back"].map(|s| format!("{side}.{s}")),
+            corners: ["1", "2", "3", "4"].map(|s| format!("{round}.{s}")),
+            ends: ends.map(str::to_owned),
+        }),
     })
 }
 
@@ -188,6 +238,10 @@ impl Tree {
                     Shape::Revolve(c) => json!({
                         "t": "revolve", "frame": frame,
                         "profile": c.iter().map(|c| json!([c.radius, c.height])).collect::<Vec<_>>()
+                    }),
+                    Shape::Taper(t) => json!({
+                        "t": "taper", "frame": frame, "half": t.half, "slope": t.slope, "corner": t.corner,
+                        "height": t.height
                     }),
                     Shape::Prism { profile, height, .. } => json!({
                         "t": "prism", "frame": frame, "height": height,

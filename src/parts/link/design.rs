@@ -1,6 +1,6 @@
 //! From a checked design to the shape of its link.
 
-use super::shape::{ClawShape, LinkShape, LoopJoint, OpeningShape, StoneShape};
+use super::shape::{ClawShape, End, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape};
 use crate::params::{Design, Key};
 use crate::trade::stones::{CROWN, GIRDLE, TABLE};
 use crate::units::{Deg, Mm};
@@ -22,6 +22,8 @@ impl LinkShape {
         };
         let [left, right] = design.joints();
         Self {
+            outline: Outline::Round,
+            foot: None,
             foot_radius: mm(Key::FootHalfWidth),
             rim_radius: d.rim_radius,
             height: mm(Key::Height),
@@ -48,8 +50,7 @@ impl LinkShape {
                 corner: d.opening_corner,
                 stop: mm(Key::OpeningStop),
             },
-            left: left.then(|| joint.clone()),
-            right: right.then_some(joint),
+            ends: [left, right].map(|j| if j { End::Loop(joint.clone()) } else { End::Plain }),
         }
     }
 

@@ -4,7 +4,7 @@
 //! the seat. Such a link is sane at the bench and no solid at all. A dimension that nobody can measure there is then moved
 //! by a few micrometres, and the report says so.
 
-use super::shape::LinkShape;
+use super::shape::{End, LinkShape, LoopJoint};
 use crate::solid::{BuildError, Effort, Solid};
 use crate::units::Mm;
 
@@ -49,21 +49,26 @@ const MOVES: [(&[&str], Move); 7] = [
     (
         &["web", "bore", "groove"],
         ("dressed edge of the web", -STEP, |s, d| {
-            for j in s.left.iter_mut().chain(&mut s.right) {
-                j.web_edge = j.web_edge + Mm(d);
-            }
+            loops(s, |j| j.web_edge = j.web_edge + Mm(d));
         }),
     ),
     (
         &["groove", "bore", "web"],
         ("width of the groove", STEP, |s, d| {
-            for j in s.left.iter_mut().chain(&mut s.right) {
-                j.groove_width = j.groove_width + Mm(d);
-            }
+            loops(s, |j| j.groove_width = j.groove_width + Mm(d));
         }),
     ),
     (&["opening", "collet"], ("stop of the openings", STEP, |s, d| s.opening.stop = s.opening.stop + Mm(d))),
 ];
+
+/// Changes both ends alike.
+fn loops(s: &mut LinkShape, change: impl Fn(&mut LoopJoint)) {
+    for end in &mut s.ends {
+        if let End::Loop(j) = end {
+            change(j);
+        }
+    }
+}
 
 /// Builds the exact solid of a link.
 ///

@@ -3,7 +3,7 @@
 //! Each value comes from the solid's own faces, found by name, not from the numbers the recipe was written with, so that a
 //! mistake of the recipe shows here.
 
-use super::shape::LinkShape;
+use super::shape::{End, LinkShape};
 use crate::solid::{Solid, Surface};
 use crate::trade::limits::{self, Source, State, WallLimit};
 use crate::units::Mm;
@@ -135,8 +135,8 @@ impl Survey<'_> {
                 add(&point, &limits::BESIDE_OPENING, How::EndMetal(side, end), moves);
             }
         }
-        for (end, joint) in [("left", &self.shape.left), ("right", &self.shape.right)] {
-            if joint.is_none() {
+        for (end, joint) in ["left", "right"].into_iter().zip(&self.shape.ends) {
+            if !matches!(joint, End::Loop(_)) {
                 continue;
             }
             let n = |feature: &str, part: &str| format!("{feature}.{end}.{part}");
