@@ -7,9 +7,9 @@ import os
 
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBndLib import BRepBndLib
-from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon, BRepBuilderAPI_MakeVertex, BRepBuilderAPI_MakeWire
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon, BRepBuilderAPI_MakeSolid, BRepBuilderAPI_MakeVertex, BRepBuilderAPI_MakeWire, BRepBuilderAPI_Sewing, BRepBuilderAPI_Transform
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp
@@ -17,7 +17,7 @@ from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
 from OCP.BRepTools import BRepTools
 from OCP.GC import GC_MakeArcOfCircle
-from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt, gp_Vec
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Interface import Interface_Static
@@ -87,6 +87,29 @@ def prism(profile, height, frame=Frame()):
     return BRepPrimAPI_MakePrism(BRepBuilderAPI_MakeFace(wire.Wire()).Face(), frame.z * height).Shape()
 
 
+def polyhedron(faces):
+    """Closed solid of flat polygons [[(x, y, z), ...], ...]; neighbours give their common corners the same numbers."""
+    sewing = BRepBuilderAPI_Sewing(1e-9)
+    for f in faces:
+        wire = BRepBuilderAPI_MakePolygon()
+        for corner in f:
+            wire.Add(gp_Pnt(*corner))
+        wire.Close()
+        sewing.Add(BRepBuilderAPI_MakeFace(wire.Wire(), True).Face())
+    sewing.Perform()
+    if sewing.NbFreeEdges():
+        raise ValueError("polyhedron: not closed")
+    solid = BRepBuilderAPI_MakeSolid(TopoDS.Shell(sewing.SewedShape())).Solid()
+    return solid if volume(solid) > 0 else solid.Reversed()
+
+
+def mirrored(shape, normal=(1, 0, 0)):
+    """Reflected in the plane through the origin square to `normal`."""
+    t = gp_Trsf()
+    t.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(*normal)))
+    return BRepBuilderAPI_Transform(shape, t, True).Shape()
+
+
 def _list(shapes):
     result = List_TopoDS_Shape()
     for s in shapes:
@@ -110,6 +133,10 @@ def fuse(first, *others):
 
 def cut(body, *tools):
     return _boolean(BRepAlgoAPI_Cut(), [body], tools) if tools else body
+
+
+def common(first, *others):
+    return _boolean(BRepAlgoAPI_Common(), [first], others)
 
 
 def unify(shape):
