@@ -188,3 +188,123 @@ fn a_rigid_motion_moves_the_solid_and_changes_nothing_else() {
     let moved = to.point(a.centre.x, a.centre.y, a.centre.z);
     assert!((moved - b.centre).norm() < 1e-7);
 }
+
+/// What two equal round bars of radius `r` share whose axes cross at `angle` (Steinmetz; 16 r^3 / 3 at a right angle).
+fn shared(r: f64, angle: f64) -> f64 {
+    16.0 * r * r * r / (3.0 * libm::sin(angle))
+}
+
+/// Faces, edges, genus and volume.
+#[track_caller]
+fn counts(tree: &Tree, faces: usize, edges: usize, genus: i64, closed_form: f64) {
+    let solid = Solid::build(tree).unwrap();
+    assert_eq!((solid.faces.len(), solid.edges.len(), solid.genus()), (faces, edges, genus));
+    expect(tree, closed_form);
+}
+
+/// A round bar through a point, `back` behind it and `ahead` of it.
+fn bar_along(d: Vector3<f64>, r: f64, back: f64, ahead: f64, name: &str) -> Tree {
+    cylinder(Frame::along(Point3::from(d.normalize() * -back), &d), r, back + ahead, name, ENDS)
+}
+
+#[test]
+fn equal_bars_crossing_at_any_angle() {
+    let (r, l) = (0.8, 6.0);
+    let one = PI * r * r * l;
+    for (i, angle) in [PI / 2.0, 1.2, 0.7].into_iter().enumerate() {
+        let bar = |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bar");
+        // Each bar: two arms of two halves and two ends; every arm has two edges with its neighbours.
+        let both = bar(0.3).plus(vec![bar(0.3 + angle)]);
+        expect(&both, 2.0 * one - shared(r, angle));
+        let block = bar_along(Vector3::y(), 9.0, 4.0, 4.0, "block");
+        let common = bar(0.3).minus(vec![block.minus(vec![bar(0.3 + angle)])]);
+        counts(&common, 4, 4, 0, shared(r, angle));
+        // Bored out of a block, both at once or one after the other.
+        let block = |name| bar_along(Vector3::y(), 2.0, 1.5, 1.5, name);
+        let through = |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bore");
+        let at_once = block("block").minus(vec![through(0.3), through(0.3 + angle)]);
+        let in_turn = block("block").minus(vec![through(0.3)]).minus(vec![through(0.3 + angle)]);
+        assert!((volume(&at_once) - volume(&in_turn)).abs() < 1e-9, "{i}");
+        assert_eq!(Solid::build(&at_once).unwrap().genus(), 3);
+        // A bar bored through by its equal falls in two that touch in two points.
+        let e = Solid::build(&bar(0.3).minus(vec![bar(0.3 + angle)])).unwrap_err();
+        assert!(matches!(e, BuildError::Touching { .. }), "{e}");
+    }
+}
+
+#[test]
+fn tees_and_crosses_of_equal_tubes() {
+    let (r, bore, l) = (1.0, 0.6, 3.0);
+    let z = Vector3::z();
+    // A branch from the run's axis, from behind it and from beyond its far side.
+    for back in [0.0, 0.3, 0.99] {
+        let run = |r, name| bar_along(z, r, l, l, name);
+        let branch = |r, back: f64, name| bar_along(Vector3::x(), r, back, l, name);
+        // Half of what the bars share lies on the branch's side; on the other, what of the branch stands proud of the
+        // run: nothing to within |x| <= back where the run covers it.
+        let proud = hidden(r, back);
+        let tee = run(r, "run").plus(vec![branch(r, back, "branch")]);
+        expect(&tee, PI * r * r * 3.0 * l - shared(r, PI / 2.0) / 2.0 + proud);
+        if back == 0.0 {
+            let hollow = tee.minus(vec![run(bore, "bore"), branch(bore, 0.0, "bore")]);
+            let area = PI * (r * r - bore * bore);
+            let inside = shared(r, PI / 2.0) - shared(bore, PI / 2.0);
+            counts(&hollow, 11, 34, 2, area * 3.0 * l - inside / 2.0);
+        }
+    }
+    let cross = |r: f64, name: &str| {
+        Tree::Union([Vector3::x(), Vector3::y(), z].into_iter().map(|d| bar_along(d, r, l, l, name)).collect())
+    };
+    // Three bars: the part common to all three is the tricylinder, 8 (2 - sqrt 2) r^3 (Moore, "Symmetrical
+    // intersections of right circular cylinders", Math. Gazette 58, 1974).
+    let three = |r: f64| {
+        6.0 * PI * r * r * l - 3.0 * shared(r, PI / 2.0) + 8.0 * (2.0 - 2.0_f64.sqrt()) * r * r * r
+    };
+    expect(&cross(r, "bar"), three(r));
+    expect(&cross(r, "bar").minus(vec![cross(bore, "bore")]), three(r) - three(bore));
+}
+
+/// What a branch along x of radius 1, cut off at x = -back, has outside an equal run along z on the far side:
+/// integral over its section of max(0, back - sqrt(1 - y^2)) with |y| the height across both, by the midpoint rule.
+fn hidden(r: f64, back: f64) -> f64 {
+    // Outside the run: |x| > sqrt(r^2 - y^2); the branch's section has width 2 sqrt(r^2 - y^2) in z.
+    let n = 200_000;
+    let half = r;
+    (0..n)
+        .map(|i| {
+            let y = -half + 2.0 * half * (f64::from(i) + 0.5) / f64::from(n);
+            let w = (r * r - y * y).sqrt();
+            2.0 * w * (back - w).max(0.0) * 2.0 * half / f64::from(n)
+        })
+        .sum()
+}
+
+#[test]
+fn nearly_equal_crossing_bars_are_right_or_refused() {
+    for e in [1e-9, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2] {
+        let z = bar_along(Vector3::z(), 1.0, 3.0, 3.0, "upright");
+        let x = bar_along(Vector3::x(), 1.0 - e, 3.0, 3.0, "cross");
+        // To first order the shared volume shrinks like that of a bar of the mean radius; the second order is below e.
+        let n = 4000;
+        let common: f64 = (0..n)
+            .map(|i| {
+                let r = 1.0 - e;
+                let t = -PI / 2.0 + PI * (f64::from(i) + 0.5) / f64::from(n);
+                let (s, c) = libm::sincos(t);
+                4.0 * (1.0 - r * r * s * s).sqrt() * r * c * r * c * PI / f64::from(n)
+            })
+            .sum();
+        match Solid::build(&z.plus(vec![x])) {
+            Ok(solid) => {
+                let v = solid_mass(&solid).volume;
+                let closed_form = 6.0 * PI * (1.0 + (1.0 - e) * (1.0 - e)) - common;
+                assert!((v - closed_form).abs() < 1e-6, "{e}: {v} instead of {closed_form}");
+            }
+            Err(refusal) => {
+                assert!(e < 5e-5 && e > 1e-8, "{e}: {refusal}");
+                assert!(matches!(refusal, BuildError::Touching { .. } | BuildError::Undecided { .. }), "{refusal}");
+                assert!(refusal.to_string().contains("upright"), "{refusal}");
+            }
+        }
+    }
+}

@@ -7,7 +7,7 @@ use super::error::BuildError;
 use super::guard;
 use super::newton::common_point;
 use super::primitives::Tagged;
-use super::registry::Registry;
+use super::registry::{AT_NODE, Registry};
 use super::surface::Surface;
 use super::topology::{Chain, Topology};
 use super::trace::{edge_curve, tangency};
@@ -97,6 +97,12 @@ impl Assembly<'_> {
                 }
             }
             let from = self.place(v);
+            if let Some(node) = self.reg.node_at(&from)
+                && all.iter().all(|s| s.distance(&node.at) < AT_NODE)
+            {
+                self.exact.insert(v, node.at);
+                continue;
+            }
             let Some(p) = common_point(&all, &from) else {
                 return Err(Setback::doubt(ids, from, "a corner without a common point".into()));
             };

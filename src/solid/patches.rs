@@ -200,8 +200,8 @@ fn describe(m: &Tagged, reg: &Registry, patch_of: &[usize], count: usize) -> Vec
                 0.0
             } else {
                 let (first, run) = unused(&used[c]);
-                let step = TAU / reg.strips(surface) as f64;
-                reg.ruling(surface, first) + step * run as f64 / 2.0
+                let free: f64 = (first..first + run).map(|j| reg.width(surface, j % used[c].len())).sum();
+                reg.ruling(surface, first) + free / 2.0
             };
             let [p, q, r] = m.triangles[t].map(|v| m.positions[v as usize].coords);
             let normal = area_vector(m, t).try_normalize(0.0).unwrap_or_else(Vector3::z);

@@ -150,6 +150,12 @@ impl Walk<'_> {
                 }
             }
         }
+        // The edge of two surfaces has a corner in their node, though only those two meet there.
+        for (v, p) in self.m.positions.iter().enumerate() {
+            if degree[v] == 2 && self.reg.node_at(p).is_some() {
+                degree[v] = u32::MAX;
+            }
+        }
         // First the chains between true vertices, then the closed ones without any.
         for closed in [false, true] {
             for &h in &all {
@@ -202,7 +208,18 @@ impl Walk<'_> {
         let mut vertices: Vec<u32> = list.iter().map(|&g| self.start(g)).collect();
         vertices.extend(list.last().map(|&g| self.end(g)));
         let closed = vertices.first() == vertices.last();
-        let bounds = split(self.m, &vertices, closed).ok_or_else(|| {
+        // From node to node of its own two surfaces an edge is half of a conic.
+        let pair = [left, right].map(|p| t.patches[p].surface);
+        let whole = [0, vertices.len() - 1].iter().all(|&i| {
+            let node = self.reg.node_at(&self.m.positions[vertices[i] as usize]);
+            node.is_some_and(|n| n.surfaces.contains(&pair[0]) && n.surfaces.contains(&pair[1]))
+        });
+        let bounds = if whole && !closed {
+            Some(vec![0, vertices.len() - 1])
+        } else {
+            split(self.m, &vertices, closed)
+        };
+        let bounds = bounds.ok_or_else(|| {
             let [a, b] = self.reg.names(t.patches[left].surface, t.patches[right].surface);
             BuildError::Unsound(format!("the edge of {a} and {b} is too coarse to be cut"))
         })?;
