@@ -1,6 +1,7 @@
 //! Faces, edges and vertices read off the tagged mesh: connected patches of one surface are faces, chains of mesh edges
 //! between two patches are edges, mesh vertices where other than two chain ends meet are vertices.
 
+use super::common_sphere::common_sphere;
 use super::error::BuildError;
 use super::patches::{Patch, patches};
 use super::primitives::Tagged;
@@ -208,13 +209,9 @@ impl Walk<'_> {
         let mut vertices: Vec<u32> = list.iter().map(|&g| self.start(g)).collect();
         vertices.extend(list.last().map(|&g| self.end(g)));
         let closed = vertices.first() == vertices.last();
-        // From node to node of its own two surfaces an edge is half of a conic.
-        let pair = [left, right].map(|p| t.patches[p].surface);
-        let whole = [0, vertices.len() - 1].iter().all(|&i| {
-            let node = self.reg.node_at(&self.m.positions[vertices[i] as usize]);
-            node.is_some_and(|n| n.surfaces.contains(&pair[0]) && n.surfaces.contains(&pair[1]))
-        });
-        let bounds = if whole && !closed {
+        // Facets of two surfaces that touch in a node meet in a zigzag: its turning says nothing of the conic it stands for.
+        let [a, b] = [left, right].map(|p| &self.reg.surfaces[t.patches[p].surface]);
+        let bounds = if !closed && common_sphere(a, b).is_some() {
             Some(vec![0, vertices.len() - 1])
         } else {
             split(self.m, &vertices, closed)
