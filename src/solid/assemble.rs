@@ -5,6 +5,7 @@ use super::build::Setback;
 use super::curve::Curve;
 use super::error::BuildError;
 use super::guard;
+use super::lumps;
 use super::newton::common_point;
 use super::primitives::Tagged;
 use super::registry::{AT_NODE, Registry};
@@ -226,13 +227,12 @@ impl Assembly<'_> {
                 loops: loops.into_iter().map(|l| l.1).collect(),
             });
         }
-        let mut solid = Solid { vertices, edges, faces };
+        let mut solid = Solid { vertices, edges, faces, lumps: Vec::new() };
         solid.number_pieces();
         solid.check().map_err(|e| Setback::Final(BuildError::Unsound(e)))?;
-        match solid.shells() {
-            1 => Ok(solid),
-            n => Err(Setback::Final(BuildError::Pieces(n))),
-        }
+        solid.lumps = lumps::of(&solid, self.mesh, &self.topology.patch_of)
+            .map_err(|e| Setback::doubt(Vec::new(), Point3::origin(), e))?;
+        Ok(solid)
     }
 
     /// Bodies that touch in a point keep separate vertices in the working mesh; no solid may.

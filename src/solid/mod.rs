@@ -14,6 +14,7 @@ pub mod curve;
 mod error;
 mod frame;
 mod guard;
+mod lumps;
 mod motion;
 mod newton;
 mod nodes;
@@ -27,7 +28,7 @@ mod trace;
 pub mod tree;
 pub mod truck;
 
-pub use brep::{Edge, EdgeUse, Face, Solid};
+pub use brep::{Edge, EdgeUse, Face, Lump, Solid};
 pub use build::Effort;
 pub use curve::Curve;
 pub use error::BuildError;
