@@ -5,9 +5,10 @@ use super::build::Setback;
 use super::curve::Curve;
 use super::error::BuildError;
 use super::guard;
+use super::lumps;
 use super::newton::common_point;
 use super::primitives::Tagged;
-use super::registry::Registry;
+use super::registry::{AT_NODE, Registry};
 use super::surface::Surface;
 use super::topology::{Chain, Topology};
 use super::trace::{edge_curve, tangency};
@@ -97,6 +98,12 @@ impl Assembly<'_> {
                 }
             }
             let from = self.place(v);
+            if let Some(node) = self.reg.node_at(&from)
+                && all.iter().all(|s| s.distance(&node.at) < AT_NODE)
+            {
+                self.exact.insert(v, node.at);
+                continue;
+            }
             let Some(p) = common_point(&all, &from) else {
                 return Err(Setback::doubt(ids, from, "a corner without a common point".into()));
             };
@@ -220,13 +227,12 @@ impl Assembly<'_> {
                 loops: loops.into_iter().map(|l| l.1).collect(),
             });
         }
-        let mut solid = Solid { vertices, edges, faces };
+        let mut solid = Solid { vertices, edges, faces, lumps: Vec::new() };
         solid.number_pieces();
         solid.check().map_err(|e| Setback::Final(BuildError::Unsound(e)))?;
-        match solid.shells() {
-            1 => Ok(solid),
-            n => Err(Setback::Final(BuildError::Pieces(n))),
-        }
+        solid.lumps = lumps::of(&solid, self.mesh, &self.topology.patch_of)
+            .map_err(|e| Setback::doubt(Vec::new(), Point3::origin(), e))?;
+        Ok(solid)
     }
 
     /// Bodies that touch in a point keep separate vertices in the working mesh; no solid may.

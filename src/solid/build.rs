@@ -9,6 +9,7 @@ use super::boolean;
 use super::brep::Solid;
 use super::error::BuildError;
 use super::guard::{self, Doubt};
+use super::nodes;
 use super::primitives;
 use super::registry::Registry;
 use super::topology::{self, Signature, Topology};
@@ -77,6 +78,7 @@ impl Solid {
         let mut reg = Registry::default();
         let faces =
             primitives.iter().map(|p| primitives::register(p, &mut reg)).collect::<Result<Vec<_>, _>>()?;
+        reg.find_nodes();
         let mut finer: BTreeMap<usize, f64> = BTreeMap::new();
         let mut chord = FIRST_CHORD;
         let mut effort = Effort::default();
@@ -193,7 +195,8 @@ fn skeleton(
         .zip(faces)
         .map(|(p, f)| primitives::tessellate(p, f, reg))
         .collect::<Result<Vec<_>, _>>()?;
-    let mesh = boolean::evaluate(tree, &meshes)?;
+    let mut mesh = boolean::evaluate(tree, &meshes)?;
+    nodes::weld(&mut mesh, reg)?;
     let topology = topology::extract(&mesh, reg).map_err(|e| match e {
         // Too coarse to read: everything finer.
         BuildError::Unsound(detail) => Setback::doubt(Vec::new(), Point3::origin(), detail),

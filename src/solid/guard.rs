@@ -103,6 +103,10 @@ pub fn faces(m: &Tagged, reg: &Registry, t: &Topology) -> Vec<Doubt> {
                 if contact.gap > CHORDS * chord {
                     continue;
                 }
+                // Decided by a vertex of its own in every working mesh.
+                if contact.along.is_none() && reg.node_at(&contact.at).is_some_and(|n| n.surfaces == [a.min(b), a.max(b)]) {
+                    continue;
+                }
                 let reach = contact.gap + CHORDS * chord;
                 // Where the two patches share a corner they are near each other, and rightly so.
                 let corner = |p: &Point3<f64>| {

@@ -1,6 +1,7 @@
 //! Faces, edges and vertices read off the tagged mesh: connected patches of one surface are faces, chains of mesh edges
 //! between two patches are edges, mesh vertices where other than two chain ends meet are vertices.
 
+use super::common_sphere::common_sphere;
 use super::error::BuildError;
 use super::patches::{Patch, patches};
 use super::primitives::Tagged;
@@ -150,6 +151,12 @@ impl Walk<'_> {
                 }
             }
         }
+        // The edge of two surfaces has a corner in their node, though only those two meet there.
+        for (v, p) in self.m.positions.iter().enumerate() {
+            if degree[v] == 2 && self.reg.node_at(p).is_some() {
+                degree[v] = u32::MAX;
+            }
+        }
         // First the chains between true vertices, then the closed ones without any.
         for closed in [false, true] {
             for &h in &all {
@@ -202,7 +209,14 @@ impl Walk<'_> {
         let mut vertices: Vec<u32> = list.iter().map(|&g| self.start(g)).collect();
         vertices.extend(list.last().map(|&g| self.end(g)));
         let closed = vertices.first() == vertices.last();
-        let bounds = split(self.m, &vertices, closed).ok_or_else(|| {
+        // Facets of two surfaces that touch in a node meet in a zigzag: its turning says nothing of the conic it stands for.
+        let [a, b] = [left, right].map(|p| &self.reg.surfaces[t.patches[p].surface]);
+        let bounds = if !closed && common_sphere(a, b).is_some() {
+            Some(vec![0, vertices.len() - 1])
+        } else {
+            split(self.m, &vertices, closed)
+        };
+        let bounds = bounds.ok_or_else(|| {
             let [a, b] = self.reg.names(t.patches[left].surface, t.patches[right].surface);
             BuildError::Unsound(format!("the edge of {a} and {b} is too coarse to be cut"))
         })?;

@@ -75,7 +75,7 @@ fn loops(s: &mut LinkShape, change: impl Fn(&mut LoopJoint)) {
 /// # Errors
 /// The first refusal of the kernel, if no easing helps.
 pub fn build(shape: &LinkShape) -> Result<Built, BuildError> {
-    let first = match Solid::build_with_effort(&shape.tree()) {
+    let first = match one_piece(shape) {
         Ok((solid, effort)) => return Ok(Built { solid, shape: shape.clone(), easings: Vec::new(), effort }),
         Err(e) => e,
     };
@@ -87,12 +87,19 @@ pub fn build(shape: &LinkShape) -> Result<Built, BuildError> {
         }
         let mut eased = shape.clone();
         apply(&mut eased, by);
-        if let Ok((solid, effort)) = Solid::build_with_effort(&eased.tree()) {
+        if let Ok((solid, effort)) = one_piece(&eased) {
             let easings = vec![Easing { what, by: Mm(by), between: between.clone() }];
             return Ok(Built { solid, shape: eased, easings, effort });
         }
     }
     Err(first)
+}
+
+/// The solid of a link, which must be one body without closed hollows.
+fn one_piece(shape: &LinkShape) -> Result<(Solid, Effort), BuildError> {
+    let (solid, effort) = Solid::build_with_effort(&shape.tree())?;
+    solid.whole()?;
+    Ok((solid, effort))
 }
 
 /// The two faces of a refusal that a small step may mend.
@@ -101,8 +108,10 @@ fn faces_of(e: &BuildError) -> Option<[String; 2]> {
         BuildError::NearlyCoincident { faces, .. }
         | BuildError::Touching { faces, .. }
         | BuildError::Undecided { faces, .. } => Some(faces.clone()),
-        BuildError::Empty | BuildError::Pieces(_) | BuildError::Primitive { .. } | BuildError::Unsound(_) => {
-            None
-        }
+        BuildError::Empty
+        | BuildError::Pieces(_)
+        | BuildError::Hollow(_)
+        | BuildError::Primitive { .. }
+        | BuildError::Unsound(_) => None,
     }
 }
