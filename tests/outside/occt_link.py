@@ -122,7 +122,7 @@ def tube_joint(d):
     y_b, c_k, half, z, r = d["y_b"], d["c_k"], d["l_h"] / 2, d["z_h"], d["OD"] / 2
     for s in d["ends"]:
         x = s * d["x_h"]
-        pair = [(y_b - c_k, half + c_k), (-half - c_k, c_k - y_b)] if s < 0 else [(y_b, half), (-half, -y_b)]
+        pair = [(y_b - c_k, d["W"]), (-d["W"], c_k - y_b)] if s < 0 else [(y_b, half), (-half, -y_b)]
         if s > 0:
             pockets.append(bar(x, z, d["r_p"], -y_b, y_b))
             knuckles += [bar(x, z, r, *y) for y in pair]

@@ -136,7 +136,7 @@ class Slice:
                     self.lines(f"{name} {s}", "y", (s * d["x_h"] - w, s * d["x_h"] + w), r / w)
         if self.bars["pocket"]:
             half, y_b, c_k = d["l_h"] / 2, d["y_b"], d["c_k"]
-            self.lines("knuckle y", "x", (y_b, half, y_b - c_k, half + c_k))
+            self.lines("knuckle y", "x", (y_b, half, y_b - c_k))
 
     def bar(self, name, end, x, y, y0, y1):
         return (np.abs(x - end * self.d["x_h"]) < self.bars[name]) & (y > y0) & (y < y1)
@@ -166,7 +166,7 @@ class Slice:
             m = m | ((np.abs(x) - c) ** 2 + (y - c) ** 2 < r * r) & (q > self.tool * self.tool)
         if d["joint"] == "hinge_tube":
             half, y_b, c_k = d["l_h"] / 2, d["y_b"], d["c_k"]
-            span = {1: ((0, y_b), (y_b, half)), -1: ((y_b - c_k, half + c_k), (-1, y_b - c_k))}
+            span = {1: ((0, y_b), (y_b, half)), -1: ((y_b - c_k, d["W"]), (-1, y_b - c_k))}
             for s in d["ends"]:
                 m = m & ~self.bar("pocket", s, x, y, *span[s][0])
             if self.light and self.within(-1, d["h_fill"]):
