@@ -63,14 +63,6 @@ const fn wall(class: &'static str, raw: f64, done: f64, stock: Option<f64>, sour
 
 /// Skin of the collet, measured normal to it.
 pub const COLLET_SKIN: WallLimit = wall("collet wall", 0.50, 0.40, Some(0.40), Source::CommonPractice);
-/// Corner of a square or cushion collet, measured across it.
-pub const CORNER_WALL: WallLimit = wall("corner wall", 0.50, 0.40, Some(0.40), Source::Proposal);
-/// Wall of a hinge tube, which is drawn or cast with the link and bored.
-pub const TUBE_WALL: WallLimit = wall("tube wall", 0.30, 0.30, Some(0.30), Source::CommonPractice);
-/// Metal between the pocket of a hinge and the light hole.
-pub const BEHIND_POCKET: WallLimit = wall("metal behind the pocket", 0.40, 0.35, None, Source::Proposal);
-/// Metal between the pocket of a hinge and the opening over it.
-pub const ABOVE_POCKET: WallLimit = wall("metal over the pocket", 0.35, 0.30, None, Source::Proposal);
 /// Flat land left on the rim outside the seat.
 pub const RIM_LAND: WallLimit = wall("rim land", 0.30, 0.20, Some(0.20), Source::Proposal);
 /// Metal between the opening and the seat.
