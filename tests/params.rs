@@ -70,29 +70,44 @@ fn every_bad_file_is_refused_for_its_reason_and_no_other() {
 }
 
 #[test]
-fn stone_metal_and_wrist_are_enough_for_every_stone() {
+fn stone_metal_wrist_shape_and_joint_are_enough_for_every_stone() {
     let mut refused = Vec::new();
-    for i in 0..=84 {
-        let d = 1.8 + 0.05 * f64::from(i);
-        for (metal, wrist) in [("platinum950_ru", 150.0), ("gold750_yellow", 165.0), ("silver925", 190.0)] {
-            let text = format!(
-                "{{\"metal\":{{\"alloy\":\"{metal}\"}},\"stone\":{{\"diameter\":{d:.2}}},\"wearer\":{{\"wrist\":{wrist}}}}}"
-            );
-            match read(&text) {
-                Err(p) => refused.push(format!("{d:.2} {wrist}: {}", p[0].message)),
-                Ok(design) => refused.extend(
-                    design
-                        .findings()
-                        .into_iter()
-                        .filter(|f| f.severity == Severity::Refuse && f.verdict != RuleVerdict::Pass)
-                        .map(|f| {
-                            format!("{d:.2} {wrist}: {} {} {:?} {:?}", f.rule, f.value, f.least, f.most)
-                        }),
-                ),
+    for shape in SHAPES {
+        for joint in JOINTS {
+            for i in 0..=84 {
+                let d = 1.8 + 0.05 * f64::from(i);
+                for (metal, wrist) in
+                    [("platinum950_ru", 150.0), ("gold750_yellow", 165.0), ("silver925", 190.0)]
+                {
+                    let name = format!("{shape} {joint} {d:.2} {wrist}");
+                    match read(&shortest(metal, d, wrist, shape, joint)) {
+                        Err(p) => refused.push(format!("{name}: {}", p[0].message)),
+                        Ok(design) => refused.extend(
+                            design
+                                .findings()
+                                .into_iter()
+                                .filter(|f| f.severity == Severity::Refuse && f.verdict != RuleVerdict::Pass)
+                                .map(|f| {
+                                    format!("{name}: {} {} {:?} {:?}", f.rule, f.value, f.least, f.most)
+                                }),
+                        ),
+                    }
+                }
             }
         }
     }
-    assert!(refused.is_empty(), "{}", refused.join("\n"));
+    assert!(refused.is_empty(), "{} refused:\n{}", refused.len(), refused.join("\n"));
+}
+
+const SHAPES: [&str; 3] = ["round", "square", "cushion"];
+const JOINTS: [&str; 2] = ["wire_loop", "hinge_tube"];
+
+/// Stone, metal, wrist, shape and joint, and nothing else.
+fn shortest(metal: &str, diameter: f64, wrist: f64, shape: &str, joint: &str) -> String {
+    format!(
+        "{{\"metal\":{{\"alloy\":\"{metal}\"}},\"stone\":{{\"diameter\":{diameter:.2}}},\"wearer\":{{\"wrist\":{wrist}}},\
+         \"collet\":{{\"shape\":\"{shape}\"}},\"joint\":{{\"kind\":\"{joint}\"}}}}"
+    )
 }
 
 /// Derived dimensions against hand-computed values of two published-nowhere but hand-checked designs: closed forms of
@@ -113,13 +128,13 @@ fn derived_dimensions_are_those_of_the_closed_forms() {
         (d.wall_horizontal.0, 0.503587, 6),
         (d.claw_axis.0, 2.227386, 6),
         (d.claw_foot.0, 0.936553, 6),
-        (d.web_x.0, 1.558206, 6),
+        (d.wire.as_ref().unwrap().web_x.0, 1.558206, 6),
         (d.claw_top.0, 3.506, 3),
         (d.end_metal.0, 0.404, 3),
         (d.opening_edge.0, 46.5, 1),
         (d.turn_inward.0, 29.2, 1),
         (d.turn_outward.0, 2.5, 1),
-        (d.wire_to_stone.0, 0.25, 2),
+        (d.wire.as_ref().unwrap().wire_to_stone.0, 0.25, 2),
         (d.line_length.0, 176.40, 2),
         (d.inner_length.0, 171.68, 2),
         (d.ease.0, 13.7, 1),
@@ -138,7 +153,7 @@ fn derived_dimensions_are_those_of_the_closed_forms() {
         (d.opening_edge.0, 59.6, 1),
         (d.turn_inward.0, 28.2, 1),
         (d.turn_outward.0, 3.0, 1),
-        (d.wire_to_stone.0, 0.32, 2),
+        (d.wire.as_ref().unwrap().wire_to_stone.0, 0.32, 2),
         (d.line_length.0, 178.20, 2),
         (d.inner_length.0, 174.24, 2),
     ] {

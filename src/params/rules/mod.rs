@@ -2,6 +2,7 @@
 
 mod list;
 
+use super::choice::takes_part;
 use super::defaults;
 use super::design::{nearest, shown};
 use super::dims::Dims;
@@ -130,40 +131,49 @@ fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims) -> Findin
         most: limits.most,
         reason: r.reason,
         source: r.source,
-        parameters: r.keys.iter().map(|k| k.path()).collect(),
-        change: (!holds).then(|| change(r, given, v)).flatten(),
+        parameters: r.keys.iter().filter(|k| takes_part(**k, d.shape, d.joint)).map(|k| k.path()).collect(),
+        change: (!holds).then(|| change(r, given, v, d)).flatten(),
     }
 }
 
-/// The first parameter that alone can mend it, and what else could give way.
-fn change(r: &Rule, given: &Given, v: &Numbers) -> Option<String> {
-    let mends = |k: Key| {
+/// The first parameter that alone can mend it, and which others could.
+///
+/// A value counts when this rule then holds, a link can be built, and no other binding rule breaks that held before; only
+/// where no single value does that is one offered that breaks another rule, and the text says which.
+fn change(r: &Rule, given: &Given, v: &Numbers, d: &Dims) -> Option<String> {
+    let part: Vec<Key> = r.keys.iter().copied().filter(|k| takes_part(*k, d.shape, d.joint)).collect();
+    let before = refused(v, d);
+    let mends = |k: Key, harmless: bool| {
         nearest(k, v[k], |x| {
             let (w, _) = defaults::resolve(&given.with(k, x));
             let d = Dims::of(&w);
-            r.holds(&w, &d) && super::impossible::broken(&w, &d).is_empty()
+            r.holds(&w, &d)
+                && super::impossible::broken(&w, &d).is_empty()
+                && (!harmless || refused(&w, &d).iter().all(|b| before.contains(b)))
         })
-        .map(|x| (k, x))
     };
-    let best = r.keys.iter().copied().find_map(mends);
-    let others = |k: Key| r.keys.iter().filter(|o| **o != k).map(|o| o.path()).collect::<Vec<_>>().join(", ");
-    match best {
-        Some((k, x)) => {
-            let unit = k.spec().unit();
-            let value = format!("set {} to {} {unit}", k.path(), shown(k, x));
-            let rest = others(k);
-            Some(if rest.is_empty() {
-                value.trim_end().to_owned()
-            } else {
-                format!("{}, or change {rest}", value.trim_end())
-            })
-        }
-        None if r.keys.is_empty() => None,
-        None => Some(format!(
-            "change {} together",
-            r.keys.iter().map(|k| k.path()).collect::<Vec<_>>().join(", ")
-        )),
+    let mut able = part.iter().filter_map(|k| mends(*k, true).map(|x| (*k, x)));
+    if let Some((k, x)) = able.next() {
+        let rest: Vec<&str> = able.map(|o| o.0.path()).collect();
+        return Some(if rest.is_empty() {
+            set(k, x)
+        } else {
+            format!("{}, or change {}", set(k, x), rest.join(" or "))
+        });
     }
+    if let Some((k, x)) = part.iter().find_map(|k| mends(*k, false).map(|x| (*k, x))) {
+        let (w, _) = defaults::resolve(&given.with(k, x));
+        let after: Vec<&str> =
+            refused(&w, &Dims::of(&w)).into_iter().filter(|b| !before.contains(b)).collect();
+        return Some(format!("{}, and then mend {}", set(k, x), after.join(", ")));
+    }
+    let all: Vec<&str> = part.iter().map(|k| k.path()).collect();
+    (!all.is_empty()).then(|| format!("no one value mends it: change {} together", all.join(", ")))
+}
+
+/// `set collet.wall to 0.50 mm`.
+fn set(k: Key, x: f64) -> String {
+    format!("set {} to {} {}", k.path(), shown(k, x), k.spec().unit()).trim_end().to_owned()
 }
 
 #[cfg(test)]

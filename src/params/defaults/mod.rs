@@ -1,16 +1,21 @@
 //! From what the file gives to a number for every parameter: the defaults, derived from the stone where the
 //! trade does so. All of them are common practice or proposals, no published source.
 
-use super::dims::{CLAW_LET_IN, Dims};
+mod collet;
+mod joint;
+mod opening;
+
+use super::choice::JointKind;
+use super::dims::Dims;
 use super::impossible;
 use super::numbers::Numbers;
 use super::rules;
 use super::table::{Key as K, Kind, TABLE};
 use super::text::Given;
 use crate::trade::printers::{BORE_CLOSES, TRIAL_GAP};
-use crate::trade::stones::{PAVILION, round_carat};
-use crate::units::{Deg, Mm};
-use std::f64::consts::{PI, SQRT_2};
+use crate::trade::stones::round_carat;
+use crate::units::Mm;
+use std::f64::consts::PI;
 
 /// Values are rounded to what a goldsmith measures.
 const STEP: f64 = 0.01;
@@ -20,10 +25,6 @@ const NOISE: f64 = 1e-9;
 const EASE: f64 = 13.0;
 /// Gap the count aims at, and the range the gap may be moved in to meet the length.
 const GAP: (f64, f64, f64) = (0.08, 0.10, 0.20);
-/// Taper of the skin, in degrees: least, and largest that still looks straight.
-const TAPER: (f64, f64) = (4.0, 8.0);
-/// Metal a default leaves over the bore; the limit is 0.30, the opening needs the rest.
-const CROWN: f64 = 0.70;
 /// Setting widths tried beyond stone + 0.10 when the claws do not fit round a small stone.
 const WIDENED: [f64; 13] = [0.0, 0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35, 0.40, 0.45, 0.50, 0.55, 0.60];
 
@@ -119,96 +120,36 @@ fn chain(given: &Given, widen: f64) -> Numbers {
     let claw = c.set(K::ClawDiameter, near(claw));
     c.set(K::ClawOver, near(through(&[(2.5, 0.30), (4.0, 0.40)], d)));
 
-    joint(&mut c, w, wall);
-    collet(&mut c, rim, claw);
-    opening(&mut c, w);
-    line(&mut c, w, wrist);
+    match JointKind::of(&c.v) {
+        JointKind::WireLoop => {
+            joint::wire(&mut c, w, wall);
+            let axis = c.v[K::GrooveDepth] + c.v[K::WebHeight] / 2.0;
+            line(&mut c, w, wrist, axis);
+        }
+        JointKind::HingeTube => {
+            joint::hinge(&mut c, w);
+            let axis = c.v[K::TubeHeight];
+            line(&mut c, w, wrist, axis);
+            joint::light_hole(&mut c);
+        }
+    }
+    collet::corners(&mut c, w, wall);
+    collet::height(&mut c, rim, claw);
+    match JointKind::of(&c.v) {
+        JointKind::WireLoop => opening::wire(&mut c, w),
+        JointKind::HingeTube => {
+            collet::block(&mut c);
+            joint::tube_row(&mut c, w);
+            opening::hinge(&mut c, w);
+        }
+    }
     c.set(K::TrialGap, TRIAL_GAP.get());
     c.set(K::TrialBoreOffset, BORE_CLOSES.get());
     c.v
 }
 
-fn joint(c: &mut Chain<'_>, w: f64, wall: f64) {
-    let wire = c.set(K::Wire, near(0.13 * w).max(0.22));
-    let flat = c.set(K::WireFlat, near(0.76 * wire));
-    let flat_width = PI * wire * wire / (4.0 * flat);
-    c.set(K::EndPlay, 0.02);
-    let bore = c.set(K::BoreWidth, (wire + 0.05).max(up(flat_width + 0.03)));
-    c.set(K::BoreHeight, near(1.25 * bore));
-    let groove = c.set(K::GrooveDepth, flat + 0.03);
-    c.set(K::GrooveWidth, up(flat_width + 0.06));
-    // Depth of the web: the wall measured horizontally, for the 6 degrees of a usual taper.
-    let depth = wall / libm::cos(Deg(6.0).radians());
-    let least = c.given.get(K::WebHeight).map_or(depth, |h| h.min(depth));
-    let edge = c.set(K::WebEdge, near(0.43 * least));
-    let turns = |h: f64| {
-        let (x, y) = (h - 2.0 * edge, depth - 2.0 * edge);
-        (x * x + y * y).sqrt() + 2.0 * edge <= groove - flat + h - 0.005
-    };
-    let height = (50..=75).map(|i| f64::from(i) * STEP).find(|h| turns(*h));
-    c.set(K::WebHeight, height.unwrap_or_else(|| up(1.19 * depth).max(0.50)));
-}
-
-/// Height and foot together: the lowest collet on which stone, wire, bore and opening all fit.
-fn collet(c: &mut Chain<'_>, rim: f64, claw: f64) {
-    let d = c.v[K::Diameter];
-    let bur = Deg(c.v[K::BurAngle] / 2.0).tan();
-    let seat = rim - c.v[K::RimLand];
-    let middle = c.v[K::GrooveDepth] + c.v[K::WebHeight] / 2.0;
-    let floor = c.v[K::GrooveDepth] + c.v[K::WebHeight];
-    let roof = floor + c.v[K::BoreHeight];
-    let low = c.given.get(K::OpeningBottom).unwrap_or_else(|| lower_edge(2.0 * rim));
-    let (wall, wire) = (c.v[K::Wall], c.v[K::Wire]);
-    let inside_claw = SQRT_2 * (rim - claw / 2.0) - claw / 2.0 + CLAW_LET_IN.get();
-    let foot = |h: f64| {
-        let wanted = (rim - inside_claw) / (h - middle - 0.05).max(0.1);
-        let tan = wanted.clamp(Deg(TAPER.0).tan(), Deg(TAPER.1).tan());
-        down(rim - tan * h)
-    };
-    let given_foot = c.given.get(K::FootHalfWidth);
-    let (sb, cb) = libm::sincos(libm::atan(2.0 * PAVILION));
-    let fits = |h: f64| {
-        let r = given_foot.unwrap_or_else(|| foot(h));
-        let tan = (rim - r) / h;
-        let a = wall * (1.0 + tan * tan).sqrt();
-        let seat_bottom = h - (seat - rim + a) / (bur - tan);
-        let culet = h + (d / 2.0 - seat) / bur - PAVILION * d;
-        let clear = (r + tan * middle - a - wire) * sb - (floor + wire - culet) * cb;
-        seat_bottom >= roof + CROWN && seat_bottom >= low + 0.45 + 0.60 && culet >= 0.65 && clear >= 0.15
-    };
-    let (least, most) = (K::Height.spec().least, K::Height.spec().most);
-    let mut h = least;
-    while h < most && !fits(h) {
-        h = clean(h + 0.05);
-    }
-    let h = c.set(K::Height, h);
-    c.set(K::FootHalfWidth, foot(h));
-}
-
-/// Default of the lower edge of the opening: a fifth of the width, 0.70 to 1.20.
-fn lower_edge(width: f64) -> f64 {
-    near(0.2 * width).clamp(0.70, 1.20)
-}
-
-fn opening(c: &mut Chain<'_>, w: f64) {
-    let low = c.set(K::OpeningBottom, lower_edge(w));
-    let d = Dims::of(&c.v);
-    let top = c.set(K::OpeningTop, down(d.seat_bottom.get() - 0.45));
-    let inside = d.inner_radius(Mm(low)).get();
-    let half_bore = c.v[K::BoreWidth] / 2.0;
-    let beside = near(0.11 * w).clamp(0.31, 0.45);
-    let stop = c.set(K::OpeningStop, up((half_bore + beside).min((inside - 0.06).max(half_bore + 0.30))));
-    let skin = d.outer_radius(Mm(low)).get().min(d.outer_radius(Mm(top)).get());
-    let by_metal = 2.0 * ((skin * skin - stop * stop).max(0.0).sqrt() - 0.40) - STEP;
-    let by_edge = 2.0 * skin * libm::cos(Deg(45.5).radians());
-    let width = c.set(K::OpeningWidth, down(by_metal.min(by_edge)));
-    let bur = 0.8 * width.min(top - low);
-    c.set(K::OpeningBur, if bur >= 0.4 { (bur * 10.0 + NOISE).floor() / 10.0 } else { down(bur) });
-}
-
-fn line(c: &mut Chain<'_>, w: f64, wrist: f64) {
-    let middle = c.v[K::GrooveDepth] + c.v[K::WebHeight] / 2.0;
-    let wanted = wrist + EASE + 2.0 * PI * middle;
+fn line(c: &mut Chain<'_>, w: f64, wrist: f64, axis: f64) {
+    let wanted = wrist + EASE + 2.0 * PI * axis;
     let pitch = w + c.given.get(K::Gap).unwrap_or(GAP.1);
     let n = c.set(K::Count, (wanted / pitch).round());
     let g = c.set(K::Gap, near(wanted / n - w).clamp(GAP.0, GAP.2));
