@@ -147,8 +147,8 @@ fn strangers(given: &Given, v: &Numbers) -> Vec<Problem> {
 
 /// A condition as a problem, at a parameter that the file gives where one takes part.
 ///
-/// The value offered makes the condition hold and leaves a link that can be built, breaking no binding rule that held
-/// before wherever a single value does that. Parameters that could give way are only those that alone could mend it.
+/// The value offered leaves a link that can be built and passes every binding rule, wherever a single value does that;
+/// else one that can be built. Parameters that could give way are only those that alone could mend it.
 fn impossible_problem(c: &impossible::Condition, given: &Given, v: &Numbers, d: &Dims) -> Problem {
     let part: Vec<Key> =
         c.keys.iter().copied().filter(|k| choice::takes_part(*k, d.shape, d.joint)).collect();

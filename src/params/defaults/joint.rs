@@ -39,7 +39,7 @@ pub(super) fn wire(c: &mut Chain<'_>, w: f64, wall: f64) {
 }
 
 /// The hinge tube as far as it follows from the width: tube, pin, bore, height, clearances.
-pub(super) fn hinge(c: &mut Chain<'_>, w: f64) {
+pub(super) fn hinge(c: &mut Chain<'_>, w: f64, lift: f64) {
     let (wall, rim) = (limits::TUBE.finished.get(), limits::RECESS_RIM.finished.get());
     let clearance = c.set(K::PocketClearance, 0.06);
     c.set(K::SideGap, 0.04);
@@ -63,7 +63,7 @@ pub(super) fn hinge(c: &mut Chain<'_>, w: f64) {
     let pin = bore_given.map_or(down(room.min((tube - 2.0 * rim) / 1.6).min(PIN)), |b| b - PLAY);
     let pin = c.set(K::Pin, pin);
     c.set(K::TubeBore, pin + PLAY);
-    c.set(K::TubeHeight, up(tube / 2.0 + 0.02));
+    c.set(K::TubeHeight, up(tube / 2.0 + 0.02) + lift);
 }
 
 /// The light hole, as large as the pockets leave it; the pitch is known.

@@ -58,20 +58,29 @@ fn through(points: &[(f64, f64)], x: f64) -> f64 {
     last.1
 }
 
+/// Steps the tube of a hinge is lifted by, where pocket and end wall would otherwise only touch.
+const LIFTED: [f64; 4] = [0.0, 0.01, 0.02, 0.03];
+
 /// A number for every parameter, and by how much the setting was widened beyond the plain rule.
 ///
-/// The plain rules are tried first; only when the file leaves the width open and they break a rule of severity
-/// refuse is the setting widened, in steps, for a small stone.
+/// The plain rules are tried first; only when they break a rule of severity refuse is a hinge tube lifted, and, where the
+/// file leaves the width open, the setting widened in steps, for a small stone.
 pub(crate) fn resolve(given: &Given) -> (Numbers, f64) {
     let mut best: Option<(usize, Numbers, f64)> = None;
     for widen in WIDENED {
-        let v = chain(given, widen);
-        let d = Dims::of(&v);
-        let faults = 100 * impossible::broken(&v, &d).len() + rules::refused(&v, &d).len();
-        if best.as_ref().is_none_or(|b| faults < b.0) {
-            best = Some((faults, v, widen));
+        for lift in LIFTED {
+            let v = chain(given, widen, lift);
+            let d = Dims::of(&v);
+            let faults = 100 * impossible::broken(&v, &d).len() + rules::refused(&v, &d).len();
+            let lifts = d.hinge.is_some() && given.get(K::TubeHeight).is_none();
+            if best.as_ref().is_none_or(|b| faults < b.0) {
+                best = Some((faults, v, widen));
+            }
+            if faults == 0 || !lifts {
+                break;
+            }
         }
-        if faults == 0 || given.get(K::Width).is_some() {
+        if best.as_ref().is_some_and(|b| b.0 == 0) || given.get(K::Width).is_some() {
             break;
         }
     }
@@ -94,7 +103,7 @@ impl Chain<'_> {
     }
 }
 
-fn chain(given: &Given, widen: f64) -> Numbers {
+fn chain(given: &Given, widen: f64, lift: f64) -> Numbers {
     let mut c = Chain { v: Numbers::zero(), given };
     for s in &TABLE {
         if matches!(s.kind, Kind::Choice(_)) {
@@ -127,7 +136,7 @@ fn chain(given: &Given, widen: f64) -> Numbers {
             line(&mut c, w, wrist, axis);
         }
         JointKind::HingeTube => {
-            joint::hinge(&mut c, w);
+            joint::hinge(&mut c, w, lift);
             let axis = c.v[K::TubeHeight];
             line(&mut c, w, wrist, axis);
             joint::light_hole(&mut c);

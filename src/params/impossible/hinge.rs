@@ -33,7 +33,7 @@ fn trial_margin(v: &Numbers) -> f64 {
     let t = trial(v);
     let d = Dims::of(&t);
     let j = h(&d);
-    let metal = [j.behind_pocket, j.pocket_to_inside, j.pocket_to_opening, j.beside_pocket]
+    let metal = [j.behind_pocket, j.pocket_to_inside, j.pocket_to_opening]
         .iter()
         .chain(j.under_block_top.iter())
         .fold(f64::MAX, |a, m| a.min(m.get()));
@@ -41,7 +41,9 @@ fn trial_margin(v: &Numbers) -> f64 {
     let claws = (d.rim - d.claw_foot).get() - 4.0 * S;
     // 0.15 is the least that prints: tube and middle knuckle.
     let prints = j.tube_wall.get().min(j.middle_knuckle.get()) - 3.0 * S;
-    (metal - S).min(touch).min(claws).min(prints)
+    // The horn beside the pocket need only be whole: it bears nothing on a print.
+    let horn = j.beside_pocket.get() - L;
+    (metal - S).min(horn).min(touch).min(claws).min(prints)
 }
 
 /// Conditions of links with hinge tubes.
