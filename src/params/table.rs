@@ -50,14 +50,6 @@ impl Words {
             Self::LinkKind => vec!["line", "plain_left", "plain_right", "mirrored"],
         }
     }
-    /// How many of the words, from the first, can be built today.
-    #[must_use]
-    pub fn built(self) -> usize {
-        match self {
-            Self::Shape | Self::Joint => 1,
-            _ => self.list().len(),
-        }
-    }
 }
 
 /// One row of the table.
