@@ -4,41 +4,15 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod bodies;
+
+use bodies::{ENDS, along_x, bar, bar_along, block, plate, plate_area, upright};
 use colletline::mesh::exact::solid_mass;
-use colletline::solid::tree::{Corner, cylinder, prism, revolve, rounded_rectangle};
+use colletline::solid::tree::{Corner, cylinder, prism, revolve};
 use colletline::solid::{BuildError, Frame, Solid, Tree};
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
-
-const ENDS: [&str; 2] = ["low", "high"];
-
-fn bar(x: [f64; 2], y: [f64; 2], z: [f64; 2]) -> Tree {
-    let frame = Frame::at(Point3::new(0.0, 0.0, z[0]));
-    prism(frame, rounded_rectangle(x, y, 0.0, ["front", "right", "back", "left"]), z[1] - z[0], ENDS)
-}
-
-fn block() -> Tree {
-    bar([-2.0, 2.0], [-2.0, 2.0], [0.0, 3.0])
-}
-
-fn upright(x: f64, y: f64, z: f64, r: f64, h: f64) -> Tree {
-    cylinder(Frame::at(Point3::new(x, y, z)), r, h, "round", ENDS)
-}
-
-fn along_x(x: f64, z: f64, r: f64, h: f64) -> Tree {
-    cylinder(Frame::along(Point3::new(x, 0.0, z), &Vector3::x()), r, h, "cross", ENDS)
-}
-
-fn plate() -> Tree {
-    let sides = ["front", "right", "back", "left"];
-    prism(Frame::at(Point3::origin()), rounded_rectangle([-2.0, 2.0], [-1.5, 1.5], 0.5, sides), 1.0, ENDS)
-}
-
-/// Area of [`plate`]: 4 x 3 less what four corners of radius 0.5 lack.
-fn plate_area() -> f64 {
-    12.0 - (4.0 - PI) * 0.25
-}
 
 fn volume(tree: &Tree) -> f64 {
     let solid = Solid::build(tree).unwrap();
@@ -199,11 +173,6 @@ fn counts(tree: &Tree, faces: usize, edges: usize, genus: i64, closed_form: f64)
     let solid = Solid::build(tree).unwrap();
     assert_eq!((solid.faces.len(), solid.edges.len(), solid.genus()), (faces, edges, genus));
     expect(tree, closed_form);
-}
-
-/// A round bar through a point, `back` behind it and `ahead` of it.
-fn bar_along(d: Vector3<f64>, r: f64, back: f64, ahead: f64, name: &str) -> Tree {
-    cylinder(Frame::along(Point3::from(d.normalize() * -back), &d), r, back + ahead, name, ENDS)
 }
 
 #[test]

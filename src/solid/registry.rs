@@ -151,6 +151,12 @@ impl Registry {
     pub fn nodes(&self) -> &[Node] {
         &self.nodes
     }
+    /// Whether a node of these two surfaces lies within `blur` mm of a point.
+    #[must_use]
+    pub fn is_node(&self, a: usize, b: usize, p: &Point3<f64>, blur: f64) -> bool {
+        let pair = [a.min(b), a.max(b)];
+        self.nodes.iter().any(|n| n.surfaces == pair && (n.at - p).norm() < AT_NODE.max(blur))
+    }
     /// The node of two surfaces at a point, if there is one.
     #[must_use]
     pub fn node_at(&self, p: &Point3<f64>) -> Option<&Node> {
