@@ -207,3 +207,28 @@ fn segment(e: f64) -> f64 {
     let half = libm::acos(1.0 - e);
     half - libm::sin(2.0 * half) / 2.0
 }
+
+#[test]
+fn a_bore_close_to_a_conical_pit() {
+    // The pit's wall has the normal (2, 0, -1) at (1, 0, 2); the bore along y keeps a wall of `e` there.
+    let part = |e: f64| {
+        let pit = revolve(
+            Frame::at(Point3::new(0.0, 0.0, 1.0)),
+            &[(0.0, 0.0, "floor"), (0.5, 0.0, "pit"), (1.5, 2.0, "top"), (0.0, 2.0, "")],
+        );
+        let axis = Point3::new(1.0, -3.0, 2.0) + Vector3::new(2.0, 0.0, -1.0).normalize() * (0.3 + e);
+        block().minus(vec![pit, cylinder(Frame::along(axis, &Vector3::y()), 0.3, 6.0, "bore", ENDS)])
+    };
+    let closed_form = 48.0 - PI * 2.0 / 3.0 * (0.25 + 0.75 + 2.25) - PI * 0.09 * 4.0;
+    for e in [1e-2, 1e-3, 1e-4, 1e-5] {
+        let s = Solid::build(&part(e)).unwrap();
+        let v = solid_mass(&s).volume;
+        assert!((v - closed_form).abs() < 1e-9 && s.genus() == 1, "{e}: {v} {}", s.genus());
+        // Broken through by as much: pit and bore are one hollow with three mouths.
+        assert_eq!(Solid::build(&part(-e)).unwrap().genus(), 2, "{e}");
+    }
+    for e in [0.0, 1e-8, -1e-8] {
+        let refusal = Solid::build(&part(e)).unwrap_err();
+        assert!(matches!(&refusal, BuildError::Touching { faces, .. } if faces.contains(&"pit".to_owned())), "{refusal}");
+    }
+}

@@ -5,10 +5,11 @@ use super::curve::Curve;
 use super::near_tangent::{Part, places, tangent_point};
 use super::primitives::Tagged;
 use super::registry::Registry;
-use super::surface::Surface;
+use super::surface::{Cone, Surface};
 use super::topology::Topology;
 use super::trace::tangency;
 use nalgebra::{Point3, Vector3};
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 use std::f64::consts::TAU;
 
@@ -43,13 +44,11 @@ struct Near<'a> {
     members: Vec<Vec<usize>>,
     low: Vec<Point3<f64>>,
     high: Vec<Point3<f64>>,
-    /// On a cone: angles and heights from and to.
-    angles: Vec<[f64; 2]>,
-    heights: Vec<[f64; 2]>,
+    extents: Vec<OnceCell<[[f64; 2]; 2]>>,
 }
 
 impl<'a> Near<'a> {
-    fn new(m: &'a Tagged, reg: &Registry, t: &Topology) -> Self {
+    fn new(m: &'a Tagged, t: &Topology) -> Self {
         let n = t.patches.len();
         let far = f64::MAX;
         let mut s = Self {
@@ -57,37 +56,31 @@ impl<'a> Near<'a> {
             members: vec![Vec::new(); n],
             low: vec![Point3::new(far, far, far); n],
             high: vec![Point3::new(-far, -far, -far); n],
-            angles: vec![[0.0, 0.0]; n],
-            heights: vec![[far, -far]; n],
+            extents: vec![OnceCell::new(); n],
         };
-        let cones: Vec<_> = t
-            .patches
-            .iter()
-            .map(|p| if let Surface::Cone(c) = reg.surfaces[p.surface] { Some(c) } else { None })
-            .collect();
         for (i, &c) in t.patch_of.iter().enumerate() {
             s.members[c].push(i);
             for v in m.triangles[i] {
                 let p = m.positions[v as usize];
                 s.low[c] = s.low[c].inf(&p);
                 s.high[c] = s.high[c].sup(&p);
-                if let Some(cone) = cones[c].filter(|c| !c.is_cylinder()) {
-                    let (a, h) = cone.angle_height(&p);
-                    // Past the seam, where the patch is not.
-                    let a = (a - t.patches[c].seam).rem_euclid(TAU);
-                    s.angles[c] = if s.heights[c][0] > s.heights[c][1] {
-                        [a, a]
-                    } else {
-                        [s.angles[c][0].min(a), s.angles[c][1].max(a)]
-                    };
-                    s.heights[c] = [s.heights[c][0].min(h), s.heights[c][1].max(h)];
-                }
             }
         }
-        for (a, p) in s.angles.iter_mut().zip(&t.patches) {
-            *a = a.map(|x| x + p.seam);
-        }
         s
+    }
+    /// Angles and heights of a patch on a cone, from and to.
+    fn extent(&self, c: usize, cone: &Cone, seam: f64) -> [[f64; 2]; 2] {
+        *self.extents[c].get_or_init(|| {
+            let mut out = [[f64::MAX, f64::MIN]; 2];
+            for v in self.members[c].iter().flat_map(|&t| self.m.triangles[t]) {
+                let (a, h) = cone.angle_height(&self.m.positions[v as usize]);
+                // Past the seam, where the patch is not.
+                for (o, x) in out.iter_mut().zip([seam + (a - seam).rem_euclid(TAU), h]) {
+                    *o = [o[0].min(x), o[1].max(x)];
+                }
+            }
+            out
+        })
     }
     fn box_near(&self, c: usize, low: &Point3<f64>, high: &Point3<f64>, e: f64) -> bool {
         (0..3).all(|k| low[k] < self.high[c][k] + e && high[k] > self.low[c][k] - e)
@@ -118,9 +111,10 @@ impl Near<'_> {
         let (i, j) = (pair[first], pair[1 - first]);
         let (Surface::Cone(cone), other) = (surfaces[first], surfaces[1 - first]) else { return Vec::new() };
         let reach = nalgebra::Vector3::from_element(2.0 * undecided);
+        let [angle, height] = self.extent(i, cone, t.patches[i].seam);
         let part = Part {
-            angle: self.angles[i],
-            height: self.heights[i],
+            angle,
+            height,
             low: self.low[i].sup(&self.low[j]) - reach,
             high: self.high[i].inf(&self.high[j]) + reach,
         };
@@ -140,7 +134,7 @@ impl Near<'_> {
 
 /// Surface against surface: lines and points of near tangency that lie on both patches.
 pub fn faces(m: &Tagged, reg: &Registry, t: &Topology) -> Vec<Doubt> {
-    let near = Near::new(m, reg, t);
+    let near = Near::new(m, t);
     let corners = corners(t);
     let smooth: BTreeSet<(usize, usize)> = t
         .chains
@@ -223,7 +217,7 @@ fn corners(t: &Topology) -> Vec<BTreeSet<u32>> {
 /// mesh that found it.
 pub fn edges(m: &Tagged, reg: &Registry, t: &Topology, curves: &[Option<Curve>]) -> Vec<Doubt> {
     const SAMPLES: u32 = 48;
-    let near = Near::new(m, reg, t);
+    let near = Near::new(m, t);
     let mut out = Vec::new();
     for (c, curve) in t.chains.iter().zip(curves) {
         let Some(curve) = curve else { continue };
