@@ -145,23 +145,6 @@ fn thin_steps_and_walls_are_right_or_refused() {
     assert!(built >= 9, "only {built} of 18 were built");
 }
 
-#[test]
-fn a_rigid_motion_moves_the_solid_and_changes_nothing_else() {
-    let tree = plate()
-        .minus(vec![upright(0.3, 0.15, -1.0, 0.4, 3.0), along_x(-3.0, 0.5, 0.2, 6.0)])
-        .plus(vec![upright(1.5, 1.0, -1.0, 0.5, 3.0)]);
-    let here = Solid::build(&tree).unwrap();
-    let z = Vector3::new(0.3, -0.5, 0.7);
-    let to = Frame::along(Point3::new(7.3, -2.1, 3.7), &z);
-    let there = Solid::build(&tree.moved(&to)).unwrap();
-    assert_eq!(here.faces.len(), there.faces.len());
-    assert_eq!(here.genus(), there.genus());
-    let (a, b) = (solid_mass(&here), solid_mass(&there));
-    assert!((a.volume - b.volume).abs() < 1e-7, "{} {}", a.volume, b.volume);
-    let moved = to.point(a.centre.x, a.centre.y, a.centre.z);
-    assert!((moved - b.centre).norm() < 1e-7);
-}
-
 /// What two equal round bars of radius `r` share whose axes cross at `angle` (Steinmetz; 16 r^3 / 3 at a right angle).
 fn shared(r: f64, angle: f64) -> f64 {
     16.0 * r * r * r / (3.0 * libm::sin(angle))
