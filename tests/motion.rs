@@ -82,7 +82,13 @@ fn check_motion(tree: &Tree, to: &Frame, near: f64) -> Result<(), TestCaseError>
     prop_assert_eq!(here.genus(), there.genus());
     prop_assert_eq!(here.bodies().len(), there.bodies().len());
     let moved = here.moved(to);
-    prop_assert!(same_points(&moved.vertices, &there.vertices, near));
+    let lost = |a: &[Point3<f64>], b: &[Point3<f64>]| -> Vec<Point3<f64>> {
+        let back = to.inverse();
+        let far = |p: &&Point3<f64>| !b.iter().any(|q| (*p - q).norm() < near);
+        a.iter().filter(far).map(|p| back.point(p.x, p.y, p.z)).collect()
+    };
+    let lost = [lost(&moved.vertices, &there.vertices), lost(&there.vertices, &moved.vertices)];
+    prop_assert!(lost.concat().is_empty(), "{lost:?}");
     // Every face by its name, numbers included: its corners are the moved ones.
     for f in &moved.faces {
         let g = there.faces.iter().find(|g| g.name == f.name);

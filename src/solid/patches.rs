@@ -205,6 +205,8 @@ fn events(
             let (pa, pb) = (&m.positions[a as usize], &m.positions[b as usize]);
             let ((ta, ha), (tb, hb)) = (cone.angle_height(pa), cone.angle_height(pb));
             let turn = (tb - ta + TAU / 2.0).rem_euclid(TAU) - TAU / 2.0;
+            // Along a ruling, whose sign would be noise.
+            let turn = if turn.abs() < 1e-9 { 0.0 } else { turn };
             let length = (pa - pb).norm();
             if turn.abs() < 0.05 * TAU / n as f64 && length > 1e-6 && (ha - hb).abs() > 0.7 * length {
                 out.push(ta);

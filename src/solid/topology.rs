@@ -284,8 +284,16 @@ fn split(m: &Tagged, v: &[u32], closed: bool) -> Option<Vec<usize>> {
     for k in 1..parts {
         let want = total * k as f64 / parts as f64;
         let (low, high) = (cuts.last()? + 1, v.len() - 1 - (parts - k));
-        let best =
-            (low..=high).min_by(|&i, &j| (length[i] - want).abs().total_cmp(&(length[j] - want).abs()))?;
+        if low > high {
+            return None;
+        }
+        // The first of those that are as good but for noise.
+        let mut best = low;
+        for i in low..=high {
+            if (length[i] - want).abs() < (length[best] - want).abs() - CELL {
+                best = i;
+            }
+        }
         cuts.push(best);
     }
     cuts.push(v.len() - 1);
