@@ -4,41 +4,15 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod bodies;
+
+use bodies::{ENDS, along_x, bar, bar_along, block, plate, plate_area, upright};
 use colletline::mesh::exact::solid_mass;
-use colletline::solid::tree::{Corner, cylinder, prism, revolve, rounded_rectangle};
+use colletline::solid::tree::{Corner, cylinder, prism, revolve};
 use colletline::solid::{BuildError, Frame, Solid, Tree};
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
-
-const ENDS: [&str; 2] = ["low", "high"];
-
-fn bar(x: [f64; 2], y: [f64; 2], z: [f64; 2]) -> Tree {
-    let frame = Frame::at(Point3::new(0.0, 0.0, z[0]));
-    prism(frame, rounded_rectangle(x, y, 0.0, ["front", "right", "back", "left"]), z[1] - z[0], ENDS)
-}
-
-fn block() -> Tree {
-    bar([-2.0, 2.0], [-2.0, 2.0], [0.0, 3.0])
-}
-
-fn upright(x: f64, y: f64, z: f64, r: f64, h: f64) -> Tree {
-    cylinder(Frame::at(Point3::new(x, y, z)), r, h, "round", ENDS)
-}
-
-fn along_x(x: f64, z: f64, r: f64, h: f64) -> Tree {
-    cylinder(Frame::along(Point3::new(x, 0.0, z), &Vector3::x()), r, h, "cross", ENDS)
-}
-
-fn plate() -> Tree {
-    let sides = ["front", "right", "back", "left"];
-    prism(Frame::at(Point3::origin()), rounded_rectangle([-2.0, 2.0], [-1.5, 1.5], 0.5, sides), 1.0, ENDS)
-}
-
-/// Area of [`plate`]: 4 x 3 less what four corners of radius 0.5 lack.
-fn plate_area() -> f64 {
-    12.0 - (4.0 - PI) * 0.25
-}
 
 fn volume(tree: &Tree) -> f64 {
     let solid = Solid::build(tree).unwrap();
@@ -171,23 +145,6 @@ fn thin_steps_and_walls_are_right_or_refused() {
     assert!(built >= 9, "only {built} of 18 were built");
 }
 
-#[test]
-fn a_rigid_motion_moves_the_solid_and_changes_nothing_else() {
-    let tree = plate()
-        .minus(vec![upright(0.3, 0.15, -1.0, 0.4, 3.0), along_x(-3.0, 0.5, 0.2, 6.0)])
-        .plus(vec![upright(1.5, 1.0, -1.0, 0.5, 3.0)]);
-    let here = Solid::build(&tree).unwrap();
-    let z = Vector3::new(0.3, -0.5, 0.7);
-    let to = Frame::along(Point3::new(7.3, -2.1, 3.7), &z);
-    let there = Solid::build(&tree.moved(&to)).unwrap();
-    assert_eq!(here.faces.len(), there.faces.len());
-    assert_eq!(here.genus(), there.genus());
-    let (a, b) = (solid_mass(&here), solid_mass(&there));
-    assert!((a.volume - b.volume).abs() < 1e-7, "{} {}", a.volume, b.volume);
-    let moved = to.point(a.centre.x, a.centre.y, a.centre.z);
-    assert!((moved - b.centre).norm() < 1e-7);
-}
-
 /// What two equal round bars of radius `r` share whose axes cross at `angle` (Steinmetz; 16 r^3 / 3 at a right angle).
 fn shared(r: f64, angle: f64) -> f64 {
     16.0 * r * r * r / (3.0 * libm::sin(angle))
@@ -199,11 +156,6 @@ fn counts(tree: &Tree, faces: usize, edges: usize, genus: i64, closed_form: f64)
     let solid = Solid::build(tree).unwrap();
     assert_eq!((solid.faces.len(), solid.edges.len(), solid.genus()), (faces, edges, genus));
     expect(tree, closed_form);
-}
-
-/// A round bar through a point, `back` behind it and `ahead` of it.
-fn bar_along(d: Vector3<f64>, r: f64, back: f64, ahead: f64, name: &str) -> Tree {
-    cylinder(Frame::along(Point3::from(d.normalize() * -back), &d), r, back + ahead, name, ENDS)
 }
 
 #[test]
