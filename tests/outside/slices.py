@@ -136,7 +136,7 @@ class Slice:
                     self.lines(f"{name} {s}", "y", (s * d["x_h"] - w, s * d["x_h"] + w), r / w)
         if self.bars["pocket"]:
             half, y_b, c_k = d["l_h"] / 2, d["y_b"], d["c_k"]
-            self.lines("knuckle y", "x", (y_b, half, y_b - c_k, half + c_k))
+            self.lines("knuckle y", "x", (y_b, half, y_b - c_k))
 
     def bar(self, name, end, x, y, y0, y1):
         return (np.abs(x - end * self.d["x_h"]) < self.bars[name]) & (y > y0) & (y < y1)
@@ -166,7 +166,7 @@ class Slice:
             m = m | ((np.abs(x) - c) ** 2 + (y - c) ** 2 < r * r) & (q > self.tool * self.tool)
         if d["joint"] == "hinge_tube":
             half, y_b, c_k = d["l_h"] / 2, d["y_b"], d["c_k"]
-            span = {1: ((0, y_b), (y_b, half)), -1: ((y_b - c_k, half + c_k), (-1, y_b - c_k))}
+            span = {1: ((0, y_b), (y_b, half)), -1: ((y_b - c_k, d["W"]), (-1, y_b - c_k))}
             for s in d["ends"]:
                 m = m & ~self.bar("pocket", s, x, y, *span[s][0])
             if self.light and self.within(-1, d["h_fill"]):
@@ -191,7 +191,7 @@ def levels(d):
 
 
 def measure(d):
-    """(volume, area, sum of the differences between two Gauss rules: the convergence reached)."""
+    """(volume, area, convergence reached: summed differences between two Gauss rules, relative to the smaller of both)."""
     far = 3 * d["W"]
 
     def at(z):
@@ -241,7 +241,7 @@ def measure(d):
     for z in zs:  # level faces
         below, above = Slice(d, z, -1), Slice(d, z, 1)
         area += outline(below.curves + above.curves, lambda x, y: below.metal(x, y) != above.metal(x, y), far)[0]
-    return 2 * volume, 2 * area, 2 * off
+    return 2 * volume, 2 * area, off / min(volume, area)
 
 
 if __name__ == "__main__":
