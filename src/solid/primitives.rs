@@ -206,12 +206,12 @@ fn swept(
 }
 
 /// The vertices along each of a row of straight mesh edges: its two ends, and the nodes on it.
-struct Rulings(Vec<Vec<u32>>);
+pub(super) struct Rulings(Vec<Vec<u32>>);
 
 impl Rulings {
     /// Adds a vertex for every node that lies on one of the edges.
     #[allow(clippy::cast_possible_truncation)]
-    fn new(m: &mut Tagged, reg: &Registry, edges: impl Iterator<Item = [u32; 2]>) -> Self {
+    pub(super) fn new(m: &mut Tagged, reg: &Registry, edges: impl Iterator<Item = [u32; 2]>) -> Self {
         Self(
             edges
                 .map(|[a, b]| {
@@ -240,7 +240,7 @@ impl Rulings {
     }
 
     /// The triangles between two of the edges, first to last end, counter-clockwise if the second lies to the right.
-    fn between(&self, left: usize, right: usize, mut add: impl FnMut([u32; 3])) {
+    pub(super) fn between(&self, left: usize, right: usize, mut add: impl FnMut([u32; 3])) {
         let (l, r) = (&self.0[left], &self.0[right]);
         let mut one = |t: [u32; 3]| {
             if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] {
@@ -262,7 +262,7 @@ impl Rulings {
 }
 
 /// Puts the vertices that lie on nodes exactly there.
-fn pin(m: &mut Tagged, reg: &Registry) {
+pub(super) fn pin(m: &mut Tagged, reg: &Registry) {
     if reg.nodes().is_empty() {
         return;
     }

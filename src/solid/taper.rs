@@ -5,7 +5,7 @@
 
 use super::error::BuildError;
 use super::frame::Frame;
-use super::primitives::{Tagged, check, polygon};
+use super::primitives::{Rulings, Tagged, check, pin, polygon};
 use super::registry::Registry;
 use super::surface::{Cone, Surface};
 use super::tree::Taper;
@@ -102,11 +102,12 @@ pub fn tessellate(
     let n = low.len();
     let mut m = Tagged { positions: low, ..Tagged::default() };
     m.positions.append(&mut high);
+    let rulings = Rulings::new(&mut m, reg, (0..n as u32).map(|i| [i, i + n as u32]));
     for (i, &tag) in tags.iter().enumerate() {
-        let (a, b) = (i as u32, ((i + 1) % n) as u32);
-        let (c, d) = (b + n as u32, a + n as u32);
-        m.triangles.extend([[a, b, c], [a, c, d]]);
-        m.tags.extend([tag, tag]);
+        rulings.between(i, (i + 1) % n, |t| {
+            m.triangles.push(t);
+            m.tags.push(tag);
+        });
     }
     for (end, first) in [(8, 0), (9, n)] {
         let flat = |p: &Point3<f64>| [(p - f.origin).dot(&f.x), (p - f.origin).dot(&f.y)];
@@ -118,6 +119,7 @@ pub fn tessellate(
             m.tags.push(tag);
         }
     }
+    pin(&mut m, reg);
     Ok(m)
 }
 
@@ -144,14 +146,15 @@ fn spokes(
     if a1 < a0 {
         stops.reverse();
     }
-    #[allow(clippy::cast_precision_loss)]
-    let half_strip = TAU / reg.strips(surface) as f64 / 2.0;
+    let n = reg.strips(surface);
     let tag = |from: f64, to: f64| Some(reg.tag(face, reg.strip_at(surface, (from + to) / 2.0)));
-    let mut out = vec![(normals[0] * radius, tag(a0, stops.first().copied().unwrap_or(a1)))];
-    for (i, &a) in stops.iter().enumerate() {
+    let mut out = vec![(normals[0] * radius, tag(a0, stops.first().map_or(a1, |s| s.1)))];
+    for (i, &(j, a)) in stops.iter().enumerate() {
         // A swollen point within half a strip of an end would cross the tangent there.
-        let swell = if (a - a0).abs().min((a - a1).abs()) < half_strip { 1.0 } else { reg.swell(surface) };
-        let next = stops.get(i + 1).copied().unwrap_or(a1);
+        let half_strip = reg.width(surface, j).max(reg.width(surface, (j + n - 1) % n)) / 2.0;
+        let near_end = (a - a0).abs().min((a - a1).abs()) < half_strip;
+        let swell = if near_end { 1.0 } else { reg.swell(surface, j) };
+        let next = stops.get(i + 1).map_or(a1, |s| s.1);
         out.push((cone.spoke(a) * (radius * swell), tag(a, next)));
     }
     out.push((normals[1] * radius, None));

@@ -211,7 +211,7 @@ def tube_probes(d, inside):
         ]
     if "block" in d:
         diagonal = math.sqrt(2) * (d["block"] - d["r_q"]) + d["r_q"]
-        found.append(("block corner", (0, 0, level), (1, 1, 0), [diagonal * k for k in d["ends"] if k > 0] or [-diagonal]))
+        found.append(("block corner", (0, 0, level), (1, 1, 0), [diagonal]))
     return found
 
 

@@ -7,7 +7,7 @@ use crate::solid::tree::cylinder;
 use crate::solid::{Frame, Tree};
 use nalgebra::{Point3, Vector3};
 
-/// How far the drill runs beyond the row, mm: through everything in the way of the pin.
+/// How far the drill and the outer pockets run to the sides, mm: beyond everything.
 const BEYOND: f64 = 10.0;
 
 /// A bar about the hinge's axis between two places across the link.
@@ -37,8 +37,9 @@ pub(super) fn pockets(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tr
     if pair {
         return vec![cut([-j.boundary(), j.boundary()])];
     }
-    let gap = j.side_gap.0;
-    j.outer_stretches().map(|[a, b]| cut([a - gap, b + gap])).into()
+    // Out through the sides: what would stay beside the neighbour's outer knuckles is a horn too thin to keep.
+    let from = j.boundary() - j.side_gap.0;
+    vec![cut([from, BEYOND]), cut([-BEYOND, -from])]
 }
 
 /// The knuckles of this end.
