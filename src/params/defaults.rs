@@ -5,7 +5,7 @@ use super::dims::{CLAW_LET_IN, Dims};
 use super::impossible;
 use super::numbers::Numbers;
 use super::rules;
-use super::table::{Key as K, Kind, TABLE};
+use super::table::{Key as K, Kind, Part, TABLE};
 use super::text::Given;
 use crate::trade::printers::{BORE_CLOSES, TRIAL_GAP};
 use crate::trade::stones::{PAVILION, round_carat};
@@ -120,7 +120,16 @@ fn chain(given: &Given, widen: f64) -> Numbers {
     c.set(K::ClawOver, near(through(&[(2.5, 0.30), (4.0, 0.40)], d)));
 
     joint(&mut c, w, wall);
-    collet(&mut c, rim, claw);
+    hinge(&mut c, w);
+    corners(&mut c, w, wall);
+    if c.v.has(Part::Tube) {
+        hinged_collet(&mut c, rim);
+    } else {
+        collet(&mut c, rim, claw);
+        c.set(K::FootFill, 1.0);
+        c.set(K::LightHole, 1.0);
+        c.set(K::BlockHalfWidth, rim);
+    }
     opening(&mut c, w);
     line(&mut c, w, wrist);
     c.set(K::TrialGap, TRIAL_GAP.get());
@@ -147,6 +156,76 @@ fn joint(c: &mut Chain<'_>, w: f64, wall: f64) {
     };
     let height = (50..=75).map(|i| f64::from(i) * STEP).find(|h| turns(*h));
     c.set(K::WebHeight, height.unwrap_or_else(|| up(1.19 * depth).max(0.50)));
+}
+
+/// Tube, bore and pin of a hinge.
+fn hinge(c: &mut Chain<'_>, w: f64) {
+    // Below 1.00 no pin is left that a bench would draw in.
+    let outer = c.set(K::TubeOuter, near(0.39 * w).max(1.0));
+    // 0.20 of rim round a bead of 1.6 pins or of the bore + 0.20, and 0.30 of wall.
+    let thickest = ((outer - 0.40) / 1.6).min(outer - 0.40 - 0.24).min(outer - 0.64);
+    let thickest = c.given.get(K::TubeBore).map_or(thickest, |b| thickest.min(b - 0.04));
+    let pin = c.set(K::Pin, down(thickest));
+    c.set(K::TubeBore, pin + 0.04);
+    c.set(K::TubeLength, near(0.68 * w));
+    c.set(K::OuterShare, 0.30);
+    c.set(K::SideGap, 0.04);
+    c.set(K::PocketClearance, 0.06);
+    c.set(K::TubeHeight, up(outer / 2.0 + 0.02));
+}
+
+fn corners(c: &mut Chain<'_>, w: f64, wall: f64) {
+    let share = if c.v[K::Shape] > 1.0 { 0.12 } else { 0.09 };
+    let outer = if c.v.has(Part::Block) { 0.30 } else { near(share * w) };
+    let outer = c.set(K::CornerRadius, outer);
+    c.set(K::InnerCornerRadius, (outer - wall).max(0.10));
+}
+
+/// Height, foot and opening of a link on hinge tubes: the lowest collet on which stone, pockets and opening all fit.
+fn hinged_collet(c: &mut Chain<'_>, rim: f64) {
+    let d = c.v[K::Diameter];
+    let bur = Deg(c.v[K::BurAngle] / 2.0).tan();
+    let seat = rim - c.v[K::RimLand];
+    let (wall, axis) = (c.v[K::Wall], c.v[K::TubeHeight]);
+    let pocket = c.v[K::TubeOuter] / 2.0 + c.v[K::PocketClearance];
+    // The narrowest line leaves the least metal behind the pockets.
+    let half_pitch = rim + c.given.get(K::Gap).unwrap_or(GAP.0) / 2.0;
+    let tan = Deg(TAPER.1).tan();
+    let given_foot = c.given.get(K::FootHalfWidth);
+    let foot = |h: f64| given_foot.unwrap_or_else(|| down(rim - tan * h));
+    let inside = |h: f64, z: f64| {
+        let t = (rim - foot(h)) / h;
+        foot(h) + t * z - wall * (1.0 + t * t).sqrt()
+    };
+    // Lowest fill behind whose edge the pocket leaves the wall of a collet.
+    let fill = |h: f64| {
+        let keep = (half_pitch - inside(h, axis + pocket) - 0.41).max(0.0);
+        up(axis + (pocket * pocket - keep * keep).max(0.0).sqrt() + 0.01)
+    };
+    let (given_fill, given_low) = (c.given.get(K::FootFill), c.given.get(K::OpeningBottom));
+    let filled =
+        |h: f64| given_fill.unwrap_or_else(|| given_low.map_or(fill(h), |z| fill(h).min(down(z - 0.10))));
+    let low = |h: f64| given_low.unwrap_or_else(|| near(filled(h) + 0.10));
+    let fits = |h: f64| {
+        let a = rim - inside(h, h);
+        let t = (rim - foot(h)) / h;
+        let seat_bottom = h - (seat - rim + a) / (bur - t);
+        let culet = h + (d / 2.0 - seat) / bur - PAVILION * d;
+        seat_bottom >= low(h) + 0.45 + 0.60 && culet >= 0.65 && culet >= filled(h) + 0.10
+    };
+    let (least, most) = (K::Height.spec().least, K::Height.spec().most);
+    let mut h = least;
+    while h < most && !fits(h) {
+        h = clean(h + 0.05);
+    }
+    let h = c.set(K::Height, h);
+    c.set(K::FootHalfWidth, foot(h));
+    let fill = c.set(K::FootFill, filled(h));
+    c.set(K::OpeningBottom, low(h));
+    let light = down(2.0 * (half_pitch - pocket - 0.36)).min(down(2.0 * (inside(h, fill) - 0.10)));
+    c.set(K::LightHole, light.min(1.0));
+    let tan = (rim - c.v[K::FootHalfWidth]) / h;
+    c.set(K::BlockHalfWidth, up(c.v[K::FootHalfWidth] + tan * fill + 0.05).min(rim));
 }
 
 /// Height and foot together: the lowest collet on which stone, wire, bore and opening all fit.
@@ -191,23 +270,43 @@ fn lower_edge(width: f64) -> f64 {
 }
 
 fn opening(c: &mut Chain<'_>, w: f64) {
-    let low = c.set(K::OpeningBottom, lower_edge(w));
+    let hinged = c.v.has(Part::Tube);
+    if !hinged {
+        c.set(K::OpeningBottom, lower_edge(w));
+    }
+    let low = c.v[K::OpeningBottom];
+    let gap = c.given.get(K::Gap).unwrap_or(GAP.0);
+    c.v[K::Gap] = gap;
     let d = Dims::of(&c.v);
     let top = c.set(K::OpeningTop, down(d.seat_bottom.get() - 0.45));
     let inside = d.inner_radius(Mm(low)).get();
     let half_bore = c.v[K::BoreWidth] / 2.0;
     let beside = near(0.11 * w).clamp(0.31, 0.45);
-    let stop = c.set(K::OpeningStop, up((half_bore + beside).min((inside - 0.06).max(half_bore + 0.30))));
+    let stop = if hinged {
+        down((0.26 * w).min(inside - 0.10))
+    } else {
+        up((half_bore + beside).min((inside - 0.06).max(half_bore + 0.30)))
+    };
+    let stop = c.set(K::OpeningStop, stop);
     let skin = d.outer_radius(Mm(low)).get().min(d.outer_radius(Mm(top)).get());
-    let by_metal = 2.0 * ((skin * skin - stop * stop).max(0.0).sqrt() - 0.40) - STEP;
-    let by_edge = 2.0 * skin * libm::cos(Deg(45.5).radians());
-    let width = c.set(K::OpeningWidth, down(by_metal.min(by_edge)));
+    let out = if d.square { skin } else { (skin * skin - stop * stop).max(0.0).sqrt() };
+    let by_metal = 2.0 * (out - 0.40) - STEP;
+    let by_edge = if d.square { w } else { 2.0 * skin * libm::cos(Deg(45.5).radians()) };
+    // The pocket below leaves 0.30 of rail.
+    let by_pocket = if hinged {
+        let (r, up) = (d.pocket_radius.get(), low - d.joint_height.get() - 0.31);
+        if up >= r { w } else { w + gap - 2.0 * (r * r - up.max(0.0) * up.max(0.0)).sqrt() }
+    } else {
+        w
+    };
+    let width = c.set(K::OpeningWidth, down(by_metal.min(by_edge).min(by_pocket)));
     let bur = 0.8 * width.min(top - low);
     c.set(K::OpeningBur, if bur >= 0.4 { (bur * 10.0 + NOISE).floor() / 10.0 } else { down(bur) });
 }
 
 fn line(c: &mut Chain<'_>, w: f64, wrist: f64) {
-    let middle = c.v[K::GrooveDepth] + c.v[K::WebHeight] / 2.0;
+    let middle =
+        if c.v.has(Part::Tube) { c.v[K::TubeHeight] } else { c.v[K::GrooveDepth] + c.v[K::WebHeight] / 2.0 };
     let wanted = wrist + EASE + 2.0 * PI * middle;
     let pitch = w + c.given.get(K::Gap).unwrap_or(GAP.1);
     let n = c.set(K::Count, (wanted / pitch).round());

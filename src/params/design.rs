@@ -6,7 +6,7 @@ use super::impossible;
 use super::numbers::Numbers;
 use super::problem::{self, Problem, Span};
 use super::rules::{self, Finding};
-use super::table::{Key, Kind, TABLE};
+use super::table::{Key, Kind, TABLE, Words};
 use super::text::{self, Given, LARGEST_FILE};
 use crate::trade::limits::State;
 use crate::trade::metals::{METALS, Metal};
@@ -50,7 +50,10 @@ pub struct Value {
 }
 
 /// Rows of the table that are the same for every design.
-const FIXED: [Key; 12] = [
+const FIXED: [Key; 15] = [
+    Key::PocketClearance,
+    Key::SideGap,
+    Key::OuterShare,
     Key::Name,
     Key::StoneTolerance,
     Key::Shape,
@@ -109,6 +112,7 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
     }
     let (numbers, widened) = defaults::resolve(&given);
     let dims = Dims::of(&numbers);
+    problems.extend(without_part(&given, &numbers));
     // Relations between values mean something only when the values are what the maker meant.
     if problems.is_empty() {
         problems.extend(
@@ -122,6 +126,31 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
     }
     problem::place(text, &mut problems);
     Err(problems)
+}
+
+/// Parameters given that have no meaning for the link chosen.
+fn without_part(given: &Given, v: &Numbers) -> Vec<Problem> {
+    TABLE
+        .iter()
+        .filter(|s| given.span[s.key as usize].is_some() && !v.has(s.key.part()))
+        .map(|s| {
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // the number of a word
+            let word = |k: Key, w: Words| w.list().get(v[k] as usize).copied().unwrap_or_default();
+            let (shape, joint) = (word(Key::Shape, Words::Shape), word(Key::Joint, Words::Joint));
+            let message = format!(
+                "{} belongs to {}; this link has collet.shape {shape} and joint.kind {joint}",
+                s.path,
+                s.key.part().words()
+            );
+            let why = match s.key {
+                Key::BoreWidth | Key::BoreHeight => {
+                    "a slot is no bearing for a pin: the bore of a hinge is the tube's"
+                }
+                _ => "a value that nothing is made from would mislead whoever reads the file",
+            };
+            Problem::new("value.no_part", s.path, given.place(s.key), message).limit(why)
+        })
+        .collect()
 }
 
 /// A condition as a problem: at the first of its parameters that the file gives, with a value that would work.
@@ -229,6 +258,7 @@ impl Design {
     pub fn values(&self) -> Vec<Value> {
         TABLE
             .iter()
+            .filter(|s| self.numbers.has(s.key.part()))
             .map(|s| {
                 let given = self.given.span[s.key as usize].is_some();
                 let value = match s.kind {

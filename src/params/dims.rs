@@ -4,7 +4,7 @@
 //! The formulas are elementary geometry of cones, circles and bars; each is stated beside its field.
 
 use super::numbers::Numbers;
-use super::table::Key as K;
+use super::table::{Key as K, Part};
 use crate::trade::stones::{CLAW_BEAD, CROWN, GIRDLE, PAVILION};
 use crate::units::{Deg, Mm};
 use serde::Serialize;
@@ -20,6 +20,8 @@ const HALVINGS: usize = 60;
 /// Derived dimensions. Heights are z above the skin; radii are from the axis of the collet.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Dims {
+    /// A square or cushion collet: radii are half widths.
+    pub square: bool,
     /// tan α = (W/2 − R_b)/H of the outer skin, α its angle to the vertical.
     pub taper: Deg,
     /// tan α itself.
@@ -126,7 +128,45 @@ pub struct Dims {
     pub girdle_gap: Mm,
     /// W − D − t_D.
     pub stone_inset: Mm,
+    /// z_p: height of the axis the link turns on, middle of the web or of the hinge tube.
+    pub joint_height: Mm,
+    /// Metal across the corner of a square collet, w_q = t_n i − (r_q − r_qi)(i − 1), i = 1/sin(φ/2), φ = 180° − acos(sin²α)
+    /// the angle between two sides.
+    pub corner_wall: Mm,
+    /// Straight part of half a flat end at the foot: half width less the corner.
+    pub flat_end: Mm,
+    /// Radius of the pockets the neighbour's knuckles turn in.
+    pub pocket_radius: Mm,
+    /// Wall of the hinge tube.
+    pub tube_wall: Mm,
+    /// b_t = OD/2 − (p/2 − half width at the axis): how deep the tube is let into the end wall.
+    pub tube_let_in: Mm,
+    /// y_b = l (0.5 − k): where the outer knuckles begin.
+    pub knuckle_boundary: Mm,
+    /// Width of the middle knuckle.
+    pub middle_knuckle: Mm,
+    /// Width of an outer knuckle, k l.
+    pub outer_knuckle: Mm,
+    /// Diameter of the pin bead, the larger of 1.6 pin and bore + 0.20.
+    pub pin_bead: Mm,
+    /// Metal round the pin bead's cup, (OD − bead)/2.
+    pub bead_rim: Mm,
+    /// Outer knuckle left behind the cup, which is half a pin deep.
+    pub behind_cup: Mm,
+    /// Metal between pocket and light hole, p/2 − r_p − light/2.
+    pub behind_pocket: Mm,
+    /// Metal between pocket and opening, z1 − z_h − √(r_p² − (p/2 − w_o/2)²).
+    pub over_pocket: Mm,
+    /// Wall left behind a pocket that stands over the filled foot, p/2 − √(r_p² − (h_fill − z_h)²) − R_i(h_fill); infinite
+    /// where the pocket ends below the fill.
+    pub over_fill: Mm,
+    /// Culet over the filled foot.
+    pub culet_over_fill: Mm,
 }
+
+/// How far the claws of a square collet stand proud of the rim. A claw exactly flush with a straight edge touches it in one
+/// point, which is no solid; 0.004 is far below what a bench can hold.
+pub const CLAW_PROUD: Mm = Mm(0.004);
 
 impl Dims {
     /// Outer radius R(z) = R_b + z tan α.
@@ -149,7 +189,8 @@ impl Dims {
     #[must_use]
     pub fn end_metal_at(&self, z: Mm, stop: Mm, width: Mm) -> Mm {
         let r = self.outer_radius(z).get();
-        Mm((r * r - stop.get() * stop.get()).max(0.0).sqrt() - width.get() / 2.0)
+        let out = if self.square { r } else { (r * r - stop.get() * stop.get()).max(0.0).sqrt() };
+        Mm(out - width.get() / 2.0)
     }
 
     /// Computes everything from a full set of numbers.
@@ -173,22 +214,33 @@ impl Dims {
         let table = girdle + (GIRDLE + CROWN) * d;
 
         let dc = v[K::ClawDiameter];
-        let claw_axis = SQRT_2 * (rim - dc / 2.0);
+        let (square, hinged) = (v.has(Part::Square), v.has(Part::Tube));
+        let proud = if square { CLAW_PROUD.get() } else { 0.0 };
+        let claw_axis = SQRT_2 * (rim - dc / 2.0 + proud);
         let bite = d / 2.0 - (claw_axis - dc / 2.0);
         let risen = claw_axis - dc / 2.0 + CLAW_LET_IN.get() - v[K::FootHalfWidth];
-        let claw_foot = if tan > 0.0 { (risen / tan).max(CLAW_LOWEST.get()) } else { f64::MAX };
+        let pitch = w + v[K::Gap];
+        let middle = v[K::GrooveDepth] + v[K::WebHeight] / 2.0;
+        let zp = if hinged { v[K::TubeHeight] } else { middle };
+        let tube = v[K::TubeOuter] / 2.0;
+        let pocket = tube + v[K::PocketClearance];
+        // Let into the corner of a square, clear of the neighbour's knuckles on a hinge.
+        let lowest = CLAW_LOWEST.get().max(if square { zp + 0.05 } else { 0.0 });
+        let lowest = lowest.max(if hinged { zp + pocket } else { 0.0 });
+        let claw_foot = if tan > 0.0 { (risen / tan).max(lowest) } else { f64::MAX };
         let claw_top = girdle + GIRDLE * d + CLAW_BEAD * CROWN * d;
 
         let (z1, z2, ys, wo) = (v[K::OpeningBottom], v[K::OpeningTop], v[K::OpeningStop], v[K::OpeningWidth]);
-        let end = |z: f64| (outer(z) * outer(z) - ys * ys).max(0.0).sqrt() - wo / 2.0;
-        let edge = libm::acos((wo / 2.0 / outer(z1).max(1e-9)).clamp(-1.0, 1.0));
+        let out = |z: f64| if square { outer(z) } else { (outer(z) * outer(z) - ys * ys).max(0.0).sqrt() };
+        let end = |z: f64| out(z) - wo / 2.0;
+        let edge =
+            if square { PI / 2.0 } else { libm::acos((wo / 2.0 / outer(z1).max(1e-9)).clamp(-1.0, 1.0)) };
 
         let (dg, hw, hb) = (v[K::GrooveDepth], v[K::WebHeight], v[K::BoreHeight]);
         let (dw, tf, r) = (v[K::Wire], v[K::WireFlat], v[K::WebEdge]);
         let (zw, zb0) = (dg + hw / 2.0, dg + hw);
         let zb1 = zb0 + hb;
         let xw = outer(zw) - a / 2.0;
-        let pitch = w + v[K::Gap];
         let loop_height = dg - tf + hw;
         let (ah, aw) = (hw - 2.0 * r, a - 2.0 * r);
         let core = (ah * ah + aw * aw).sqrt();
@@ -207,18 +259,57 @@ impl Dims {
             zw * s + (foot - xw) * c - (pitch - foot - xw)
         });
         let turn_base = turn_base.to_degrees();
+        let block = v.has(Part::Block);
+        let end_wall = |z: f64| if block { v[K::BlockHalfWidth] } else { outer(z) };
         let arm = claw_top - zw;
         let stop = v[K::Gap] + v[K::EndPlay];
         let turn_outward = first_root(0.6, |t| arm * libm::sin(t) - stop - (rim - xw) * (1.0 - libm::cos(t)));
         let n = v[K::Count];
-        let inner_length = n * (pitch - 2.0 * zw * libm::tan(PI / n));
-        let round = inner_length / (2.0 * PI) + zw;
+        let inner_length = n * (pitch - 2.0 * zp * libm::tan(PI / n));
+        let round = inner_length / (2.0 * PI) + zp;
         let clasp = v[K::ClaspCount] * pitch;
         let turn_clasp = (clasp <= 2.0 * round && pitch <= 2.0 * round)
             .then(|| Deg::from_radians(libm::asin(clasp / 2.0 / round) + libm::asin(pitch / 2.0 / round)));
         let (sb, cb) = libm::sincos(beta);
+        let (turn_inward, turn_outward) = if hinged {
+            let inward = libm::atan((pitch / 2.0 - end_wall(0.0)) / zp);
+            let outward = libm::atan((v[K::Gap] / 2.0 - proud) / (claw_top - zp));
+            (2.0 * inward.to_degrees(), 2.0 * outward.to_degrees())
+        } else {
+            (turn_web.min(turn_roof).min(turn_base), turn_outward.to_degrees())
+        };
+        let lean = 1.0 / cos;
+        let sin2 = tan * tan * cos * cos;
+        let ridge = 1.0 / libm::sin(PI / 2.0 - libm::acos(sin2) / 2.0);
+        let (rq, rqi) = (v[K::CornerRadius], v[K::InnerCornerRadius]);
+        let (l, k) = (v[K::TubeLength], v[K::OuterShare]);
+        let (pin, tube_bore) = (v[K::Pin], v[K::TubeBore]);
+        let bead = (1.6 * pin).max(tube_bore + 0.20);
+        let fill = v[K::FootFill];
+        let half = |r: f64, x: f64| (r * r - x * x).max(0.0).sqrt();
 
         Self {
+            square,
+            joint_height: Mm(zp),
+            corner_wall: Mm(v[K::Wall] * ridge - (rq - rqi) * (ridge - 1.0)),
+            flat_end: Mm(end_wall(0.0) - rq * if block { 1.0 } else { lean }),
+            pocket_radius: Mm(pocket),
+            tube_wall: Mm((v[K::TubeOuter] - tube_bore) / 2.0),
+            tube_let_in: Mm(tube - (pitch / 2.0 - end_wall(zp))),
+            knuckle_boundary: Mm(l * (0.5 - k)),
+            middle_knuckle: Mm(l * (1.0 - 2.0 * k) - 2.0 * v[K::SideGap]),
+            outer_knuckle: Mm(l * k),
+            pin_bead: Mm(bead),
+            bead_rim: Mm((v[K::TubeOuter] - bead) / 2.0),
+            behind_cup: Mm(l * k - pin / 2.0),
+            behind_pocket: Mm(pitch / 2.0 - pocket - v[K::LightHole] / 2.0),
+            over_pocket: Mm(z1 - zp - half(pocket, pitch / 2.0 - wo / 2.0)),
+            over_fill: Mm(if zp + pocket > fill {
+                pitch / 2.0 - half(pocket, fill - zp) - inner(fill)
+            } else {
+                f64::INFINITY
+            }),
+            culet_over_fill: Mm(culet - fill),
             taper: Deg::from_radians(libm::atan(tan)),
             taper_tan: tan,
             rim_radius: Mm(rim),
@@ -260,8 +351,8 @@ impl Dims {
             turn_web: Deg(turn_web),
             turn_roof: Deg(turn_roof),
             turn_base: Deg(turn_base),
-            turn_inward: Deg(turn_web.min(turn_roof).min(turn_base)),
-            turn_outward: Deg(turn_outward.to_degrees()),
+            turn_inward: Deg(turn_inward),
+            turn_outward: Deg(turn_outward),
             wire_to_stone: Mm((inner(zw) - dw) * sb - (zb0 + dw - culet) * cb),
             loop_to_middle: Mm(inner(zw) - dw),
             line_length: Mm(n * pitch),

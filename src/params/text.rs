@@ -251,13 +251,6 @@ impl Reader<'_> {
                         near_word(&s.value, &list).or(list.first().copied()).map(|w| format!("\"{w}\""));
                     return self.say(p);
                 };
-                if i >= words.built() {
-                    let built = list.get(..words.built()).unwrap_or_default().join(" or ");
-                    let message = format!("{} {} is not built yet: choose {built}", spec.path, s.value);
-                    return self.say(
-                        Problem::new("not_built", spec.path, place, message).works(format!("\"{built}\"")),
-                    );
-                }
                 #[allow(clippy::cast_precision_loss)] // a handful of words
                 Ok(i as f64)
             }

@@ -104,7 +104,9 @@ pub fn faces(m: &Tagged, reg: &Registry, t: &Topology) -> Vec<Doubt> {
                     continue;
                 }
                 // Decided by a vertex of its own in every working mesh.
-                if contact.along.is_none() && reg.node_at(&contact.at).is_some_and(|n| n.surfaces == [a.min(b), a.max(b)]) {
+                if contact.along.is_none()
+                    && reg.node_at(&contact.at).is_some_and(|n| n.surfaces == [a.min(b), a.max(b)])
+                {
                     continue;
                 }
                 let reach = contact.gap + CHORDS * chord;

@@ -6,7 +6,7 @@ use super::defaults;
 use super::design::{nearest, shown};
 use super::dims::Dims;
 use super::numbers::Numbers;
-use super::table::Key;
+use super::table::{Key, Part};
 use super::text::Given;
 use crate::trade::limits::State;
 use serde::Serialize;
@@ -76,6 +76,7 @@ pub(super) struct Limits {
 pub(super) struct Rule {
     pub(super) id: &'static str,
     pub(super) title: &'static str,
+    pub(super) part: Part,
     pub(super) severity: Severity,
     pub(super) unit: &'static str,
     /// The value judged; `None` when the design has nothing to judge.
@@ -90,8 +91,12 @@ pub(super) struct Rule {
 const DUST: f64 = 1e-9;
 
 impl Rule {
+    /// The value judged, if the rule speaks of this link.
+    fn judged(&self, v: &Numbers, d: &Dims) -> Option<f64> {
+        v.has(self.part).then(|| (self.value)(v, d)).flatten()
+    }
     fn holds(&self, v: &Numbers, d: &Dims) -> bool {
-        let Some(x) = (self.value)(v, d) else { return true };
+        let Some(x) = self.judged(v, d) else { return true };
         let l = (self.limits)(v, d, state(v));
         // Written so that a value that is no number does not hold.
         l.least.is_none_or(|m| x >= m - DUST) && l.most.is_none_or(|m| x <= m + DUST)
@@ -111,7 +116,7 @@ pub(super) fn refused(v: &Numbers, d: &Dims) -> Vec<&'static str> {
 /// Every rule that applies.
 pub(super) fn findings(given: &Given, v: &Numbers, d: &Dims) -> Vec<Finding> {
     let mut out: Vec<Finding> =
-        list::RULES.iter().filter_map(|r| (r.value)(v, d).map(|x| finding(r, x, given, v, d))).collect();
+        list::RULES.iter().filter_map(|r| r.judged(v, d).map(|x| finding(r, x, given, v, d))).collect();
     out.extend(list::nickel(v));
     out
 }

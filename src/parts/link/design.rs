@@ -6,14 +6,9 @@ use super::shape::{
 use crate::params::{Design, Key};
 use crate::trade::stones::{CROWN, GIRDLE, TABLE};
 use crate::units::{Deg, Mm};
-use std::f64::consts::SQRT_2;
 
 /// Word number of a mirrored link in the list of link kinds.
 const MIRRORED: usize = 3;
-
-/// How far the claws of a square collet stand proud of the rim, mm. A claw exactly flush with a straight edge touches it in
-/// one point, which is no solid; 0.004 is far below what a bench can hold.
-const CLAW_PROUD: Mm = Mm(0.004);
 
 impl LinkShape {
     /// The finished link of a design.
@@ -51,7 +46,7 @@ impl LinkShape {
             },
             claw: ClawShape {
                 diameter: mm(Key::ClawDiameter),
-                circle: d.claw_axis + if square { CLAW_PROUD * SQRT_2 } else { Mm(0.0) },
+                circle: d.claw_axis,
                 foot: d.claw_foot,
                 top: d.claw_top,
             },
