@@ -23,35 +23,8 @@ def rounded(x0, x1, y0, y1, r):
 
 
 def collet_wall(d, half, r, z0, z1):
-    """Square collet solid of half width half(z) = half + z tan(alpha): four tilted planes, each corner a right circular cylinder of
-    radius r tangent to two of them. An eight-sided frustum through the tangent lines, and on each corner a segment of a cylinder."""
-    ta = d["tan_a"]
-    root = math.sqrt(1 + ta * ta)  # 1 / cos(alpha)
-    lo, hi = z0 - BEYOND, z1 + BEYOND
-
-    def ring(z):
-        w = half + z * ta
-        t = w - r * root + r * ta * ta / root  # where the corner's tangent line lies beside the middle of the wall
-        return [(sx * x, sy * y, z) for sx, sy, order in ((1, 1, 1), (-1, 1, -1), (-1, -1, 1), (1, -1, -1)) for x, y in ((w, t), (t, w))[::order]]
-
-    bottom, top = ring(lo), ring(hi)
-    sides = [[bottom[i], bottom[(i + 1) % 8], top[(i + 1) % 8], top[i]] for i in range(8)]
-    parts = [occ.polyhedron([bottom[::-1], top, *sides])]
-    for sx in (1, -1):
-        for sy in (1, -1):
-            n1, n2 = (sx / root, 0, -ta / root), (0, sy / root, -ta / root)  # normals of the two walls, both square to the ridge
-            q = half + lo * ta - r * root
-            frame = occ.Frame((sx * q, sy * q, lo), n1, (sx * ta, sy * ta, 1))
-            across = [sum(u * v for u, v in zip(n2, (e.X(), e.Y(), e.Z()))) for e in (frame.x, frame.y)]
-            away = (r * across[0], r * across[1])
-            profile = [((r, 0), ((0, 0), across[1] > 0)), (away, None)]
-            parts.append(occ.prism(profile, (hi - lo) * math.sqrt(1 + 2 * ta * ta), frame))
-    whole = occ.fuse(*parts)
-    return occ.common(whole, box(d["W"], z0, z1))
-
-
-def box(half, z0, z1):
-    return occ.prism([((-half, -half), None), ((half, -half), None), ((half, half), None), ((-half, half), None)], z1 - z0, occ.Frame((0, 0, z0)))
+    """Square collet solid of half width half(z) = half + z tan(alpha) from z0 to z1."""
+    return occ.taper(half + z0 * d["tan_a"], d["tan_a"], r, z1 - z0, occ.Frame((0, 0, z0)))
 
 
 def bar(x, z, r, y0, y1):
@@ -122,6 +95,7 @@ def tube_joint(d):
     y_b, c_k, half, z, r = d["y_b"], d["c_k"], d["l_h"] / 2, d["z_h"], d["OD"] / 2
     for s in d["ends"]:
         x = s * d["x_h"]
+        # the outer pockets run out to the sides: no thin horn is left beside the neighbour's knuckles
         pair = [(y_b - c_k, d["W"]), (-d["W"], c_k - y_b)] if s < 0 else [(y_b, half), (-half, -y_b)]
         if s > 0:
             pockets.append(bar(x, z, d["r_p"], -y_b, y_b))
@@ -160,31 +134,84 @@ def probes(d):
 
     Positions are distances from the origin along the direction, by formula from the file, touching no solid.
     """
-    right = d["kind"] != "plain_right"
     mid_o, claw_out = (d["z1"] + d["z2"]) / 2, (d["r_c"] + d["d_c"] / 4) / math.sqrt(2)
-    R = lambda z: d["R_b"] + z * d["tan_a"]
-    s = 1 if right else -1
+    R, inside = lambda z: d["R_b"] + z * d["tan_a"], lambda z: d["R_b"] - d["t_h"] + z * d["tan_a"]
+    turned = d["shape"] == "round"
     y_wall = R(mid_o) - d["t_h"] / 2
     # beside the opening, as near the middle as there is metal: further out a claw may stand in front
-    y_side = max(d["y_s"], math.sqrt(max((R(mid_o) - d["t_h"]) ** 2 - d["w_o"] ** 2 / 4, 0))) + 0.02
+    y_side = max(d["y_s"], math.sqrt(max(inside(mid_o) ** 2 - d["w_o"] ** 2 / 4, 0)) if turned else inside(mid_o)) + 0.02
     z_band = (d["z2"] + d["z_s"]) / 2
     g, bead = d["z_g"] + GIRDLE * d["D"] / 2, d["r_c"] + d["d_c"] / 2
     found = [
+        ("collet wall over the opening", (0, 0, z_band), (0, 1, 0), [R(z_band) - d["t_h"], R(z_band), -R(z_band)]),
+        ("opening bottom and top", (0, y_wall, -1), (0, 0, 1), [1, 1 + d["z1"], 1 + d["z2"]]),
+        ("rim height", (0, (d["r_s"] + d["W"] / 2) / 2, 9), (0, 0, -1), [9 - d["H"]]),
+        ("seat", (0, (d["r_s"] + d["r_si"]) / 2, 9), (0, 0, -1), [9 - d["H"] + (d["r_s"] - d["r_si"]) / 2 / math.tan(d["half_bur"])]),
+        ("claw bead height", (claw_out, claw_out, -1), (0, 0, 1), [1 + d["z_fin"]]),
+        ("claw notch at the girdle and claw outside", (0, 0, g), (1 / math.sqrt(2), 1 / math.sqrt(2), 0), [d["D"] / 2, bead]),
+    ]
+    c = d["r_c"] / math.sqrt(2)
+    if math.hypot(d["w_o"] / 2 - c, y_side - c) > d["d_c"] / 2:  # else a claw stands in front
+        found.append(("opening width", (0, y_side, mid_o), (1, 0, 0), [-d["w_o"] / 2, d["w_o"] / 2]))
+
+    def corner(half, r):
+        """How far out on the diagonal a corner of the collet or of its block stands."""
+        q = half - r * math.hypot(1, d["tan_a"])
+        return math.sqrt(2) * q + r * math.sqrt(1 + 2 * d["tan_a"] ** 2)
+
+    foot = d["z_c0"]
+    if "block" in d and foot < d["h_fill"]:
+        covered = math.sqrt(2) * (d["block"] - d["r_q"]) + d["r_q"]
+    else:
+        covered = R(foot) if turned else corner(R(foot), d["r_q"])
+    if covered < math.sqrt(2) * claw_out:  # else the claw begins inside the metal
+        found.append(("claw foot", (claw_out, claw_out, -1), (0, 0, 1), [1 + foot]))
+    if not turned:
+        low, high = d["z1"] / 16, (d.get("h_fill", 0) + d["z1"]) / 2
+        found += [("corner outside", (0, 0, low), (1, 1, 0), [corner(R(low), d["r_q"])]), ("corner inside", (0, 0, high), (1, 1, 0), [corner(inside(high), d["r_qi"])])]
+    x = d["w_o"] / 2 - 0.01
+    if (math.hypot(x, d["y_s"]) if turned else max(x, d["y_s"])) > inside(mid_o):  # else the cavity has eaten the opening's floor
+        found.append(("opening stop", (x, 0, mid_o), (0, 1, 0), [-d["y_s"], d["y_s"]]))
+    found += wire_probes(d, R) if d["joint"] == "wire_loop" else tube_probes(d, inside)
+    if d["kind"] == "mirrored":
+        found = [(what, (-o[0], *o[1:]), (-v[0], *v[1:]), at) for what, o, v, at in found]
+    return found
+
+
+def wire_probes(d, R):
+    s = d["ends"][0]
+    foot = d["z1"] / 4
+    return [
         ("web depth and place", (0, 0, d["z_w"]), (s, 0, 0), [d["x_w"] - d["t_h"] / 2, d["x_w"] + d["t_h"] / 2]),
         ("groove depth, web height, bore height", (s * d["x_w"], 0, -1), (0, 0, 1), [1 + d["d_g"], 1 + d["z_b0"], 1 + d["z_b1"]]),
         ("bore width", (s * (d["x_w"] + R(0)) / 2, 0, (d["z_b0"] + d["z_b1"] - d["w_b"] / 2) / 2), (0, 1, 0), [-d["w_b"] / 2, d["w_b"] / 2]),
         ("groove width", (s * (R(0) - d["t_h"] / 2), 0, d["d_g"] / 2), (0, 1, 0), [-d["w_g"] / 2, d["w_g"] / 2]),
-        ("collet wall over the opening", (0, 0, z_band), (0, 1, 0), [R(z_band) - d["t_h"], R(z_band), -R(z_band)]),
-        ("foot half width", (0, 0, d["z1"] / 4), (0, 1, 0), [R(d["z1"] / 4) - d["t_h"], R(d["z1"] / 4)]),
-        ("opening bottom and top", (0, y_wall, -1), (0, 0, 1), [1, 1 + d["z1"], 1 + d["z2"]]),
-        ("opening width", (0, y_side, mid_o), (1, 0, 0), [-d["w_o"] / 2, d["w_o"] / 2]),
-        ("rim height", (0, (d["r_s"] + d["W"] / 2) / 2, 9), (0, 0, -1), [9 - d["H"]]),
-        ("seat", (0, (d["r_s"] + d["r_si"]) / 2, 9), (0, 0, -1), [9 - d["H"] + (d["r_s"] - d["r_si"]) / 2 / math.tan(d["half_bur"])]),
-        ("claw foot and bead height", (claw_out, claw_out, -1), (0, 0, 1), [1 + d["z_c0"], 1 + d["z_fin"]]),
-        ("claw notch at the girdle and claw outside", (0, 0, g), (1 / math.sqrt(2), 1 / math.sqrt(2), 0), [d["D"] / 2, bead]),
+        ("foot half width", (0, 0, foot), (0, 1, 0), [R(foot) - d["t_h"], R(foot)]),
     ]
-    if math.hypot(d["w_o"] / 2 - 0.01, d["y_s"]) > R(mid_o) - d["t_h"]:  # else the cavity has eaten the opening's floor
-        found.append(("opening stop", (d["w_o"] / 2 - 0.01, 0, mid_o), (0, 1, 0), [-d["y_s"], d["y_s"]]))
+
+
+def tube_probes(d, inside):
+    z, r, bore, light, half, y_b, c_k = d["z_h"], d["OD"] / 2, d["bore"] / 2, d["light"] / 2, d["l_h"] / 2, d["y_b"], d["c_k"]
+    y, wall = (y_b + half) / 2, d["x_h"] + (r + bore) / 2  # middle of an outer knuckle; middle of the tube's wall, away from the collet
+    level, deep = d["h_fill"] / 2, d["x_h"] - d["r_p"]
+    found = [
+        ("foot fill", (0, (light + inside(d["h_fill"])) / 2, -1), (0, 0, 1), [1, 1 + d["h_fill"]]),
+        ("light hole and foot half width", (0, 0, level), (0, 1, 0), [light, -light, d.get("block", d["R_b"] + level * d["tan_a"])]),
+    ]
+    for s in d["ends"]:
+        at, heights = (y, (z - r, z - bore, z + bore, z + r)) if s > 0 else (0, (z - r, z - bore, z + bore, z + r))
+        ends = (y_b, half) if s > 0 else (y_b - c_k,)
+        name = "outer knuckles" if s > 0 else "middle knuckle"
+        found += [
+            (f"{name}: tube and bore", (s * d["x_h"], at, -1), (0, 0, 1), [1 + h for h in heights]),
+            (f"{name}: ends", (s * wall, 0, z), (0, 1, 0), [k * e for k in (1, -1) for e in ends]),
+            (f"{name}: how far out", (0, at, z), (s, 0, 0), [d["x_h"] - bore, d["x_h"] + bore, d["x_h"] + r]),
+            (f"pocket beside the {name}", (0, 0 if s > 0 else y, z), (s, 0, 0), [deep]),
+            (f"pocket beside the {name}: sides", (s * (deep + 0.03), 0, z), (0, 1, 0), [-y_b, y_b] if s > 0 else [y_b - c_k, c_k - y_b]),
+        ]
+    if "block" in d:
+        diagonal = math.sqrt(2) * (d["block"] - d["r_q"]) + d["r_q"]
+        found.append(("block corner", (0, 0, level), (1, 1, 0), [diagonal]))
     return found
 
 

@@ -191,7 +191,7 @@ def levels(d):
 
 
 def measure(d):
-    """(volume, area, sum of the differences between two Gauss rules: the convergence reached)."""
+    """(volume, area, convergence reached: summed differences between two Gauss rules, relative to the smaller of both)."""
     far = 3 * d["W"]
 
     def at(z):
@@ -241,7 +241,7 @@ def measure(d):
     for z in zs:  # level faces
         below, above = Slice(d, z, -1), Slice(d, z, 1)
         area += outline(below.curves + above.curves, lambda x, y: below.metal(x, y) != above.metal(x, y), far)[0]
-    return 2 * volume, 2 * area, 2 * off
+    return 2 * volume, 2 * area, off / min(volume, area)
 
 
 if __name__ == "__main__":
