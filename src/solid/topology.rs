@@ -203,7 +203,9 @@ impl Walk<'_> {
             }
             list.push(h);
         }
-        if self.start(first) == list.last().map_or(u32::MAX, |&g| self.end(g)) && degree[self.start(first) as usize] == 2 {
+        if self.start(first) == list.last().map_or(u32::MAX, |&g| self.end(g))
+            && degree[self.start(first) as usize] == 2
+        {
             // A closed chain begins at its lowest corner, wherever the mesh happened to begin.
             let key = |g: &Half| {
                 let p = self.m.positions[self.start(*g) as usize];

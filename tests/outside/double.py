@@ -91,12 +91,14 @@ def make(path, out):
     return 1 if "exit" in SPOIL else 0
 
 
-def random_links(count, out):
-    out = pathlib.Path(out)
-    out.mkdir(parents=True, exist_ok=True)
+def draws(folder, first, count, out):
+    """Three links of our own under the names of the first three files; the others refused."""
     source = pathlib.Path(__file__).parent / "data" / "line-2.5-yellow.jsonc"
-    for i in range(count):
-        base = out / f"{i:03}"
+    for i, file in list(enumerate(sorted(pathlib.Path(folder).glob("*.jsonc"))))[first:first + count]:
+        if i >= 3:
+            print(json.dumps({"file": file.name, "is": "refused", "problems": []}))
+            continue
+        base = pathlib.Path(out) / file.stem
         text = source.read_text().replace('"height": 2.40', f'"height": {2.40 + 0.01 * i:.2f}')
         base.with_suffix(".jsonc").write_text(text)
         base.with_suffix(".json").write_text(json.dumps(tree(base.with_suffix(".jsonc"))))
@@ -104,12 +106,16 @@ def random_links(count, out):
         if "dimension" in SPOIL and i == 1:
             d["y_s"] += 0.005
         shape = occt_link.build(d)
+        assert occ.count(shape, TopAbs_FACE)
         named_step(shape, base.with_suffix(".step"))
         occ.write_stl(shape, base.with_suffix(".stl"), 0.002)
-        (out / f"{i:03}.report.json").write_text(json.dumps({"volume_mm3": occ.volume(shape), "area_mm2": occ.area(shape), "chord_mm": CHORD}))
+        report = {"volume_mm3": occ.volume(shape), "area_mm2": occ.area(shape), "chord_mm": CHORD}
+        base.with_suffix(".report.json").write_text(json.dumps(report))
         if "lost" in SPOIL and i == 0:
-            base.with_suffix(".step").unlink()
-    assert occ.count(shape, TopAbs_FACE)
+            base.with_suffix(".stl").unlink()
+        if "dies" in SPOIL and i == 2:
+            return 101
+        print(json.dumps({"file": file.name, "is": "accepted"}), flush=True)
     return 0
 
 
@@ -132,8 +138,8 @@ def main(argv):
     if argv[0] == "tree":
         print(json.dumps(tree(argv[1])))
         return 0
-    if argv[0] == "random_links":
-        return random_links(int(argv[argv.index("--count") + 1]), argv[argv.index("--out") + 1])
+    if argv[0] == "draws":
+        return draws(argv[1], *(int(argv[argv.index(k) + 1]) for k in ("--first", "--count")), argv[argv.index("--write") + 1])
     return 2
 
 
