@@ -27,7 +27,7 @@ pub(super) fn corners(c: &mut Chain<'_>, w: f64, wall: f64) {
     if shape.is_flat() || JointKind::of(&c.v) == JointKind::HingeTube {
         let r = c.set(K::CornerRadius, near(radius));
         if shape.is_flat() {
-            c.set(K::InnerCornerRadius, near(r - wall).max(0.10));
+            c.set(K::InnerCornerRadius, near(r - wall).min(near(0.2 * w)).max(0.10));
         }
     }
 }
@@ -76,7 +76,9 @@ pub(super) fn height(c: &mut Chain<'_>, rim: f64, claw: f64) {
         stone && culet >= 0.65
     };
     let (least, most) = (K::Height.spec().least, K::Height.spec().most);
-    let mut h = least;
+    // A height that is given is not looked for; under a hinge tube's pocket there is none.
+    let start = c.given.get(K::Height).map_or(if hinge { near(claws_over + 0.40) } else { least }, |_| most);
+    let mut h = start.clamp(least, most);
     while h < most && !fits(h) {
         h = clean(h + 0.05);
     }
