@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::params::read;
+use crate::params::table::Kind;
 
 const A: &str = include_str!("../../../params/line-4.0-platinum.jsonc");
 
@@ -227,7 +228,7 @@ fn every_change_offered_mends_its_rule_and_breaks_no_other() {
                 .filter(|o| !o.is_empty())
             {
                 let spec = Key::at(other).unwrap().spec();
-                let step = if spec.unit() == "mm" || spec.unit() == "ct" { 0.01 } else { 1.0 };
+                let step = if matches!(spec.kind, Kind::Angle | Kind::Count) { 1.0 } else { 0.01 };
                 let steps = ((spec.most - spec.least) / step) as usize;
                 let could = (0..=steps).any(|i| {
                     let x = format!("{:.2}", spec.least + step * i as f64);
