@@ -44,6 +44,23 @@ pub struct Effort {
     pub triangles: usize,
 }
 
+/// Parts of the work on a solid, in their order; each comes again with every finer mesh.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// The primitives' working meshes.
+    Tessellate,
+    /// Their boolean.
+    Boolean,
+    /// Faces, edges and corners read off it.
+    Topology,
+    /// Surfaces that come too near each other.
+    Guard,
+    /// Exact corners, curves and faces, checked.
+    Assemble,
+    /// Waiting for the comparison with facets outside the surfaces, which runs beside all others.
+    Outer,
+}
+
 /// Why one attempt failed.
 pub(super) enum Setback {
     /// Finer meshes may decide.
@@ -85,8 +102,16 @@ impl Solid {
     /// # Errors
     /// As [`Solid::build`].
     pub fn build_with_effort(tree: &Tree) -> Result<(Self, Effort), BuildError> {
-        let Some(home) = home(tree) else { return Self::build_here(tree) };
-        match Self::build_here(&tree.moved(&home.inverse())) {
+        Self::build_watched(tree, &mut |_| ())
+    }
+
+    /// As [`Solid::build_with_effort`]; `watch` is called at the end of each stage, for whoever holds a clock.
+    ///
+    /// # Errors
+    /// As [`Solid::build`].
+    pub fn build_watched(tree: &Tree, watch: &mut dyn FnMut(Stage)) -> Result<(Self, Effort), BuildError> {
+        let Some(home) = home(tree) else { return Self::build_here(tree, watch) };
+        match Self::build_here(&tree.moved(&home.inverse()), watch) {
             Ok((solid, effort)) => Ok((solid.moved(&home), effort)),
             Err(BuildError::Undecided { faces, near, detail }) => {
                 Err(BuildError::Undecided { faces, near: home.point(near.x, near.y, near.z), detail })
@@ -95,7 +120,7 @@ impl Solid {
         }
     }
 
-    fn build_here(tree: &Tree) -> Result<(Self, Effort), BuildError> {
+    fn build_here(tree: &Tree, watch: &mut dyn FnMut(Stage)) -> Result<(Self, Effort), BuildError> {
         let primitives = tree.primitives();
         let mut reg = Registry::default();
         let faces =
@@ -107,7 +132,7 @@ impl Solid {
         loop {
             let wanted: Vec<(usize, f64)> = finer.iter().map(|(&s, &c)| (s, c)).collect();
             reg.freeze(chord, &wanted)?;
-            let doubts = match attempt(tree, &faces, &reg) {
+            let doubts = match attempt(tree, &faces, &reg, watch) {
                 Ok((solid, triangles)) => {
                     effort.triangles = triangles;
                     return Ok((solid, effort));
@@ -186,14 +211,20 @@ fn refine(
 }
 
 /// One build at the registry's chords: the solid and the size of its working mesh.
-fn attempt(tree: &Tree, faces: &[Vec<Option<usize>>], reg: &Registry) -> Result<(Solid, usize), Setback> {
+fn attempt(
+    tree: &Tree,
+    faces: &[Vec<Option<usize>>],
+    reg: &Registry,
+    watch: &mut dyn FnMut(Stage),
+) -> Result<(Solid, usize), Setback> {
     // A feature hidden inside the chord shows when the facets lie outside the surfaces instead of inside.
     let mut outside = reg.clone();
     outside.outside = true;
     let (inner, outer) = std::thread::scope(|scope| {
-        let outer = scope.spawn(|| skeleton(tree, faces, &outside).map(|(_, t)| t.signature()));
-        (inner(tree, faces, reg), outer.join())
+        let outer = scope.spawn(|| skeleton(tree, faces, &outside, &mut |_| ()).map(|(_, t)| t.signature()));
+        (inner(tree, faces, reg, watch), outer.join())
     });
+    watch(Stage::Outer);
     let outer = outer.map_err(|_| BuildError::Unsound("a worker thread died".into()))?;
     let (mut doubts, found) = match inner {
         Ok((built, signature)) => match outer {
@@ -227,10 +258,14 @@ fn inner(
     tree: &Tree,
     faces: &[Vec<Option<usize>>],
     reg: &Registry,
+    watch: &mut dyn FnMut(Stage),
 ) -> Result<((Solid, usize), Signature), Setback> {
-    let (mesh, topology) = skeleton(tree, faces, reg)?;
+    let (mesh, topology) = skeleton(tree, faces, reg, watch)?;
     let mut doubts = guard::faces(&mesh, reg, &topology);
-    match assemble::assemble(&mesh, reg, &topology) {
+    watch(Stage::Guard);
+    let assembled = assemble::assemble(&mesh, reg, &topology);
+    watch(Stage::Assemble);
+    match assembled {
         Ok(solid) if doubts.is_empty() => Ok(((solid, mesh.triangles.len()), topology.signature())),
         // All that one mesh leaves open is refined at once.
         Err(Setback::Doubts(more)) => {
@@ -246,6 +281,7 @@ fn skeleton(
     tree: &Tree,
     faces: &[Vec<Option<usize>>],
     reg: &Registry,
+    watch: &mut dyn FnMut(Stage),
 ) -> Result<(primitives::Tagged, Topology), Setback> {
     let meshes = tree
         .primitives()
@@ -253,8 +289,11 @@ fn skeleton(
         .zip(faces)
         .map(|(p, f)| primitives::tessellate(p, f, reg))
         .collect::<Result<Vec<_>, _>>()?;
+    watch(Stage::Tessellate);
     let mut mesh = boolean::evaluate(tree, &meshes)?;
+    watch(Stage::Boolean);
     nodes::weld(&mut mesh, reg)?;
     let topology = topology::extract(&mesh, reg).map_err(|d| Setback::Doubts(vec![d]))?;
+    watch(Stage::Topology);
     Ok((mesh, topology))
 }

@@ -89,9 +89,8 @@ pub fn neighbours(m: &Tagged) -> Result<Neighbours, (Vec<u32>, &'static str)> {
 pub(super) fn extract(m: &Tagged, reg: &Registry) -> Result<Topology, Doubt> {
     let nb = neighbours(m).map_err(|(about, detail)| {
         let surfaces: BTreeSet<usize> = about.iter().map(|&t| reg.tags[m.tags[t as usize]].surface).collect();
-        let near = about.first().map_or_else(Point3::origin, |&t| {
-            m.positions[m.triangles[t as usize][0] as usize]
-        });
+        let near =
+            about.first().map_or_else(Point3::origin, |&t| m.positions[m.triangles[t as usize][0] as usize]);
         Doubt::new(surfaces.into_iter().collect(), near, detail.into())
     })?;
     let (patches, patch_of) = patches(m, &nb, reg);
@@ -211,7 +210,9 @@ impl Walk<'_> {
             }
             list.push(h);
         }
-        if self.start(first) == list.last().map_or(u32::MAX, |&g| self.end(g)) && degree[self.start(first) as usize] == 2 {
+        if self.start(first) == list.last().map_or(u32::MAX, |&g| self.end(g))
+            && degree[self.start(first) as usize] == 2
+        {
             // A closed chain begins at its lowest corner, wherever the mesh happened to begin.
             let key = |g: &Half| {
                 let p = self.m.positions[self.start(*g) as usize];
@@ -222,8 +223,11 @@ impl Walk<'_> {
         }
         let (left, right) = (t.patch_of[first.0], t.patch_of[self.across(first)]);
         if list.iter().any(|&g| t.patch_of[self.across(g)] != right) {
-            let surfaces: BTreeSet<usize> =
-                list.iter().flat_map(|g| [g.0, self.across(*g)]).map(|u| t.patches[t.patch_of[u]].surface).collect();
+            let surfaces: BTreeSet<usize> = list
+                .iter()
+                .flat_map(|g| [g.0, self.across(*g)])
+                .map(|u| t.patches[t.patch_of[u]].surface)
+                .collect();
             let near = self.m.positions[self.start(first) as usize];
             let detail = "an edge changes its face on the way".to_owned();
             return Err(Doubt::new(surfaces.into_iter().collect(), near, detail));
