@@ -364,13 +364,13 @@ impl Topology {
 impl Signature {
     /// Surfaces of every corner and edge that only one of two signatures has.
     pub(super) fn differences(&self, other: &Self) -> Vec<BTreeSet<usize>> {
-        let count = |v: &[BTreeSet<usize>], c: &BTreeSet<usize>| v.iter().filter(|x| *x == c).count();
-        let mut out: Vec<BTreeSet<usize>> = self
-            .corners
-            .iter()
-            .chain(&other.corners)
-            .filter(|c| count(&self.corners, c) != count(&other.corners, c))
-            .cloned()
+        let mut count: BTreeMap<&BTreeSet<usize>, i64> = BTreeMap::new();
+        self.corners.iter().for_each(|c| *count.entry(c).or_default() += 1);
+        other.corners.iter().for_each(|c| *count.entry(c).or_default() -= 1);
+        let mut out: Vec<BTreeSet<usize>> = count
+            .into_iter()
+            .filter(|(_, n)| *n != 0)
+            .map(|(c, _)| c.clone())
             .chain(self.pairs.symmetric_difference(&other.pairs).map(|p| BTreeSet::from([p.0, p.1])))
             .collect();
         out.sort();
