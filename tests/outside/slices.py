@@ -11,7 +11,7 @@ import numpy as np
 from arrange import Line, Oval, circle, measure as outline
 from given import GIRDLE, TABLE
 
-TOLERANCE = 1e-11  # mm3, mm2: two Gauss rules agree within this on a piece, or the piece is divided
+TOLERANCE = 1e-10  # mm3, mm2: two Gauss rules agree within this on a piece, or the piece is divided
 SHORTEST = 1e-9  # mm: a piece of height below this adds less than TOLERANCE whatever it is
 RULES = [np.polynomial.legendre.leggauss(n) for n in (9, 13)]
 
