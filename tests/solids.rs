@@ -4,41 +4,15 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
+mod bodies;
+
+use bodies::{ENDS, along_x, bar, bar_along, block, plate, plate_area, upright};
 use colletline::mesh::exact::solid_mass;
-use colletline::solid::tree::{Corner, cylinder, prism, revolve, rounded_rectangle};
+use colletline::solid::tree::{Corner, cylinder, prism, revolve};
 use colletline::solid::{BuildError, Frame, Solid, Tree};
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeSet;
 use std::f64::consts::PI;
-
-const ENDS: [&str; 2] = ["low", "high"];
-
-fn bar(x: [f64; 2], y: [f64; 2], z: [f64; 2]) -> Tree {
-    let frame = Frame::at(Point3::new(0.0, 0.0, z[0]));
-    prism(frame, rounded_rectangle(x, y, 0.0, ["front", "right", "back", "left"]), z[1] - z[0], ENDS)
-}
-
-fn block() -> Tree {
-    bar([-2.0, 2.0], [-2.0, 2.0], [0.0, 3.0])
-}
-
-fn upright(x: f64, y: f64, z: f64, r: f64, h: f64) -> Tree {
-    cylinder(Frame::at(Point3::new(x, y, z)), r, h, "round", ENDS)
-}
-
-fn along_x(x: f64, z: f64, r: f64, h: f64) -> Tree {
-    cylinder(Frame::along(Point3::new(x, 0.0, z), &Vector3::x()), r, h, "cross", ENDS)
-}
-
-fn plate() -> Tree {
-    let sides = ["front", "right", "back", "left"];
-    prism(Frame::at(Point3::origin()), rounded_rectangle([-2.0, 2.0], [-1.5, 1.5], 0.5, sides), 1.0, ENDS)
-}
-
-/// Area of [`plate`]: 4 x 3 less what four corners of radius 0.5 lack.
-fn plate_area() -> f64 {
-    12.0 - (4.0 - PI) * 0.25
-}
 
 fn volume(tree: &Tree) -> f64 {
     let solid = Solid::build(tree).unwrap();
@@ -171,23 +145,6 @@ fn thin_steps_and_walls_are_right_or_refused() {
     assert!(built >= 9, "only {built} of 18 were built");
 }
 
-#[test]
-fn a_rigid_motion_moves_the_solid_and_changes_nothing_else() {
-    let tree = plate()
-        .minus(vec![upright(0.3, 0.15, -1.0, 0.4, 3.0), along_x(-3.0, 0.5, 0.2, 6.0)])
-        .plus(vec![upright(1.5, 1.0, -1.0, 0.5, 3.0)]);
-    let here = Solid::build(&tree).unwrap();
-    let z = Vector3::new(0.3, -0.5, 0.7);
-    let to = Frame::along(Point3::new(7.3, -2.1, 3.7), &z);
-    let there = Solid::build(&tree.moved(&to)).unwrap();
-    assert_eq!(here.faces.len(), there.faces.len());
-    assert_eq!(here.genus(), there.genus());
-    let (a, b) = (solid_mass(&here), solid_mass(&there));
-    assert!((a.volume - b.volume).abs() < 1e-7, "{} {}", a.volume, b.volume);
-    let moved = to.point(a.centre.x, a.centre.y, a.centre.z);
-    assert!((moved - b.centre).norm() < 1e-7);
-}
-
 /// What two equal round bars of radius `r` share whose axes cross at `angle` (Steinmetz; 16 r^3 / 3 at a right angle).
 fn shared(r: f64, angle: f64) -> f64 {
     16.0 * r * r * r / (3.0 * libm::sin(angle))
@@ -201,18 +158,12 @@ fn counts(tree: &Tree, faces: usize, edges: usize, genus: i64, closed_form: f64)
     expect(tree, closed_form);
 }
 
-/// A round bar through a point, `back` behind it and `ahead` of it.
-fn bar_along(d: Vector3<f64>, r: f64, back: f64, ahead: f64, name: &str) -> Tree {
-    cylinder(Frame::along(Point3::from(d.normalize() * -back), &d), r, back + ahead, name, ENDS)
-}
-
 #[test]
 fn equal_bars_crossing_at_any_angle() {
     let (r, l) = (0.8, 6.0);
     let one = PI * r * r * l;
     for (i, angle) in [PI / 2.0, 1.2, 0.7].into_iter().enumerate() {
-        let bar =
-            |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bar");
+        let bar = |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bar");
         let both = bar(0.3).plus(vec![bar(0.3 + angle)]);
         expect(&both, 2.0 * one - shared(r, angle));
         let block = bar_along(Vector3::y(), 9.0, 4.0, 4.0, "block");
@@ -220,8 +171,7 @@ fn equal_bars_crossing_at_any_angle() {
         counts(&common, 4, 4, 0, shared(r, angle));
         // Bored out of a block, both at once or one after the other.
         let block = |name| bar_along(Vector3::y(), 2.6, 1.5, 1.5, name);
-        let through =
-            |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bore");
+        let through = |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bore");
         let at_once = block("block").minus(vec![through(0.3), through(0.3 + angle)]);
         let in_turn = block("block").minus(vec![through(0.3)]).minus(vec![through(0.3 + angle)]);
         assert!((volume(&at_once) - volume(&in_turn)).abs() < 1e-9, "{i}");
@@ -253,14 +203,13 @@ fn tees_and_crosses_of_equal_tubes() {
         }
     }
     let cross = |r: f64, name: &str| {
-        Tree::Union(
-            [Vector3::x(), Vector3::y(), z].into_iter().map(|d| bar_along(d, r, l, l, name)).collect(),
-        )
+        Tree::Union([Vector3::x(), Vector3::y(), z].into_iter().map(|d| bar_along(d, r, l, l, name)).collect())
     };
     // Three bars: the part common to all three is the tricylinder, 8 (2 - sqrt 2) r^3 (Moore, "Symmetrical
     // intersections of right circular cylinders", Math. Gazette 58, 1974).
-    let three =
-        |r: f64| 6.0 * PI * r * r * l - 3.0 * shared(r, PI / 2.0) + 8.0 * (2.0 - 2.0_f64.sqrt()) * r * r * r;
+    let three = |r: f64| {
+        6.0 * PI * r * r * l - 3.0 * shared(r, PI / 2.0) + 8.0 * (2.0 - 2.0_f64.sqrt()) * r * r * r
+    };
     expect(&cross(r, "bar"), three(r));
     expect(&cross(r, "bar").minus(vec![cross(bore, "bore")]), three(r) - three(bore));
 }
@@ -303,10 +252,7 @@ fn nearly_equal_crossing_bars_are_right_or_refused() {
             }
             Err(refusal) => {
                 assert!(e < 5e-5 && e > 1e-8, "{e}: {refusal}");
-                assert!(
-                    matches!(refusal, BuildError::Touching { .. } | BuildError::Undecided { .. }),
-                    "{refusal}"
-                );
+                assert!(matches!(refusal, BuildError::Touching { .. } | BuildError::Undecided { .. }), "{refusal}");
                 assert!(refusal.to_string().contains("upright"), "{refusal}");
             }
         }

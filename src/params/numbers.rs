@@ -1,6 +1,6 @@
 //! One number for each parameter, all of them known.
 
-use super::table::{COUNT, Key, Part};
+use super::table::{COUNT, Key};
 use std::ops::{Index, IndexMut};
 
 /// A value for every parameter: mm, degrees, carat, counts, or the number of a word in its list.
@@ -10,10 +10,6 @@ pub(crate) struct Numbers([f64; COUNT]);
 impl Numbers {
     pub(crate) fn zero() -> Self {
         Self([0.0; COUNT])
-    }
-    /// Whether a part of the table speaks of this link.
-    pub(crate) fn has(&self, part: Part) -> bool {
-        part.holds(self[Key::Shape], self[Key::Joint])
     }
 }
 

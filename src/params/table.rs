@@ -52,55 +52,6 @@ impl Words {
     }
 }
 
-/// The kinds of link a parameter, a condition or a rule speaks of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Part {
-    /// Every link.
-    Any,
-    /// Links on wire loops.
-    Loop,
-    /// Links on hinge tubes.
-    Tube,
-    /// Square and cushion collets.
-    Square,
-    /// Round collets, whatever they stand on.
-    Round,
-    /// Round collets on a foot block: those with hinge tubes.
-    Block,
-    /// Whatever has upright corners: square and cushion collets and foot blocks.
-    Cornered,
-}
-
-impl Part {
-    /// Whether it speaks of a link with this shape and joint, given as the numbers of their words.
-    #[must_use]
-    pub fn holds(self, shape: f64, joint: f64) -> bool {
-        let (square, hinged) = (shape > 0.0, joint > 0.0);
-        match self {
-            Self::Any => true,
-            Self::Loop => !hinged,
-            Self::Tube => hinged,
-            Self::Square => square,
-            Self::Round => !square,
-            Self::Block => hinged && !square,
-            Self::Cornered => hinged || square,
-        }
-    }
-    /// The links it speaks of, in bench words.
-    #[must_use]
-    pub fn words(self) -> &'static str {
-        match self {
-            Self::Any => "every link",
-            Self::Loop => "a wire loop",
-            Self::Tube => "a hinge tube",
-            Self::Square => "a square or cushion collet",
-            Self::Round => "a round collet",
-            Self::Block => "a round collet on a foot block",
-            Self::Cornered => "a square or cushion collet or a foot block",
-        }
-    }
-}
-
 /// One row of the table.
 #[derive(Clone, Copy, Debug)]
 pub struct Spec {
@@ -281,34 +232,6 @@ impl Key {
     #[must_use]
     pub fn path(self) -> &'static str {
         self.spec().path
-    }
-    /// The links it has a meaning for.
-    #[must_use]
-    pub fn part(self) -> Part {
-        match self {
-            Self::CornerRadius => Part::Cornered,
-            Self::InnerCornerRadius => Part::Square,
-            Self::FootFill | Self::LightHole => Part::Tube,
-            Self::BlockHalfWidth => Part::Block,
-            Self::BoreWidth
-            | Self::BoreHeight
-            | Self::GrooveDepth
-            | Self::GrooveWidth
-            | Self::WebHeight
-            | Self::Wire
-            | Self::WireFlat
-            | Self::WebEdge
-            | Self::EndPlay => Part::Loop,
-            Self::TubeOuter
-            | Self::TubeBore
-            | Self::Pin
-            | Self::TubeLength
-            | Self::TubeHeight
-            | Self::PocketClearance
-            | Self::SideGap
-            | Self::OuterShare => Part::Tube,
-            _ => Part::Any,
-        }
     }
     /// The parameter at this path.
     #[must_use]

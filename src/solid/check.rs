@@ -106,7 +106,9 @@ impl Solid {
             by_name.entry(self.faces[i].name.clone()).or_default().push((middle, i));
         }
         for (name, mut pieces) in by_name {
-            let key = |p: &Point3<f64>| [p.x, p.y, p.z].map(|c| (c * 1e4).round());
+            // Cells of 1e-4 mm, so that noise does not order pieces; their borders lie beside every short decimal, where
+            // noise would decide again. The sum makes -0 a 0.
+            let key = |p: &Point3<f64>| [p.x, p.y, p.z].map(|c| (c * 1e4 + 0.237).round() + 0.0);
             pieces.sort_by(|a, b| {
                 let (a, b) = (key(&a.0), key(&b.0));
                 a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2]))

@@ -16,6 +16,7 @@ mod frame;
 mod guard;
 mod lumps;
 mod motion;
+mod near_tangent;
 mod newton;
 mod nodes;
 pub mod nurbs;

@@ -173,7 +173,8 @@ fn best_cut(n: usize, ruling: &dyn Fn(usize) -> f64, events: &[f64]) -> (usize, 
         for apart in (n * 3 / 8)..=(n / 2) {
             let k = (j + apart) % n;
             let score = clear[j].min(clear[k]) + 1e-4 * apart as f64 / n as f64;
-            if score > best.0 + 1e-12 {
+            // Angles of intersections carry noise near 1e-13.
+            if score > best.0 + 1e-10 {
                 best = (score, j, k);
             }
         }
@@ -204,6 +205,8 @@ fn events(
             let (pa, pb) = (&m.positions[a as usize], &m.positions[b as usize]);
             let ((ta, ha), (tb, hb)) = (cone.angle_height(pa), cone.angle_height(pb));
             let turn = (tb - ta + TAU / 2.0).rem_euclid(TAU) - TAU / 2.0;
+            // Along a ruling, whose sign would be noise.
+            let turn = if turn.abs() < 1e-9 { 0.0 } else { turn };
             let length = (pa - pb).norm();
             if turn.abs() < 0.05 * TAU / n as f64 && length > 1e-6 && (ha - hb).abs() > 0.7 * length {
                 out.push(ta);

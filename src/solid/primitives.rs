@@ -59,7 +59,13 @@ pub fn register(p: &Primitive, reg: &mut Registry) -> Result<Vec<Option<usize>>,
                 } else {
                     (Surface::plane(&f.point(a.at[0], a.at[1], 0.0), &(f.x * dy - f.y * dx)), 0.0)
                 };
-                out.push(Some(reg.add_face(&surface, reach, &a.name)));
+                let face = reg.add_face(&surface, reach, &a.name);
+                if a.arc.is_some() {
+                    for end in [a.at, b.at] {
+                        reg.add_border(face, &f.point(end[0], end[1], 0.0));
+                    }
+                }
+                out.push(Some(face));
             }
             check(&ends[0], *height, 0.0)?;
             for (name, z) in ends.iter().zip([0.0, *height]) {
@@ -222,10 +228,7 @@ impl Rulings {
                         let w = node.at - p;
                         let t = w.dot(&d) / length;
                         let inside = t > AT_NODE && t < length - AT_NODE;
-                        if inside
-                            && (w - d * (t / length)).norm() < AT_NODE
-                            && !on.iter().any(|o| o.1 == node.at)
-                        {
+                        if inside && (w - d * (t / length)).norm() < AT_NODE && !on.iter().any(|o| o.1 == node.at) {
                             on.push((t, node.at));
                         }
                     }

@@ -48,11 +48,13 @@ struct Axis {
     radius: f64,
     /// Angles of the rulings, ascending, in 0..2 pi; strip `i` lies between ruling `i` and the next one.
     rulings: Vec<f64>,
-    /// Which rulings run through a node.
+    /// Which rulings run through a node or a border.
     pinned: Vec<bool>,
+    /// Angles where a face ends along a ruling.
+    borders: Vec<f64>,
 }
 
-/// Rulings nearer to one through a node than this part of a strip give way to it.
+/// Rulings nearer to one through a node or border than this part of a strip give way to it.
 const CROWDED: f64 = 0.3;
 
 impl Axis {
@@ -71,7 +73,7 @@ impl Axis {
             .collect();
         for &a in through {
             let a = a.rem_euclid(TAU);
-            // The same ruling from two nodes: angles of points 1e-9 mm apart.
+            // The same ruling twice: angles of points 1e-9 mm apart.
             if !all.iter().any(|&(b, pinned)| pinned && near(a, b, AT_NODE)) {
                 all.push((a, true));
             }
@@ -116,6 +118,7 @@ impl Registry {
                         radius: 0.0,
                         rulings: Vec::new(),
                         pinned: Vec::new(),
+                        borders: Vec::new(),
                     });
                     self.axes.len() - 1
                 })
@@ -131,13 +134,22 @@ impl Registry {
         self.face_names.len() - 1
     }
 
+    /// Makes a ruling of every body on the axis of a face pass through a point: where a face ends along a ruling, another
+    /// body on the same surface then has an edge in the same place.
+    pub fn add_border(&mut self, face: usize, p: &Point3<f64>) {
+        if let Some(axis) = self.axis_of[self.face_surface[face]].and_then(|a| self.axes.get_mut(a))
+            && let Surface::Cone(c) = &axis.surface
+        {
+            axis.borders.push(c.angle_height(p).0);
+        }
+    }
+
     /// Looks for nodes among the surfaces, once all faces are entered.
     pub fn find_nodes(&mut self) {
         self.nodes.clear();
         for j in 0..self.surfaces.len() {
             for i in 0..j {
-                for at in
-                    common_sphere(&self.surfaces[i], &self.surfaces[j]).into_iter().flat_map(|s| s.crossings)
+                for at in common_sphere(&self.surfaces[i], &self.surfaces[j]).into_iter().flat_map(|s| s.crossings)
                 {
                     // Three surfaces about one sphere may share a node: one place, bit for bit.
                     let known = self.nodes.iter().find(|n| (n.at - at).norm() < AT_NODE);
@@ -151,6 +163,12 @@ impl Registry {
     #[must_use]
     pub fn nodes(&self) -> &[Node] {
         &self.nodes
+    }
+    /// Whether a node of these two surfaces lies within `blur` mm of a point.
+    #[must_use]
+    pub fn is_node(&self, a: usize, b: usize, p: &Point3<f64>, blur: f64) -> bool {
+        let pair = [a.min(b), a.max(b)];
+        self.nodes.iter().any(|n| n.surfaces == pair && (n.at - p).norm() < AT_NODE.max(blur))
     }
     /// The node of two surfaces at a point, if there is one.
     #[must_use]
@@ -180,7 +198,7 @@ impl Registry {
                 chord[a] = chord[a].min(wanted);
             }
         }
-        let mut through = vec![Vec::new(); self.axes.len()];
+        let mut through: Vec<Vec<f64>> = vec![Vec::new(); self.axes.len()];
         for node in &self.nodes {
             for s in node.surfaces {
                 if let (Some(a), Surface::Cone(_)) = (self.axis_of[s], &self.surfaces[s])
@@ -189,6 +207,10 @@ impl Registry {
                     through[a].push(c.angle_height(&node.at).0);
                 }
             }
+        }
+        // After the nodes, which must be met exactly.
+        for (axis, through) in self.axes.iter().zip(&mut through) {
+            through.extend(&axis.borders);
         }
         for ((axis, &t), through) in self.axes.iter_mut().zip(&chord).zip(&through) {
             // 12 strips at least, so that a strip is always well below a quarter turn; 2^16 bounds the memory.

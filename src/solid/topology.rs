@@ -192,6 +192,7 @@ impl Walk<'_> {
         Ok(())
     }
 
+    #[allow(clippy::cast_possible_truncation)]
     fn chain(&mut self, t: &mut Topology, first: Half, degree: &[u32]) -> Result<(), BuildError> {
         let mut list = vec![first];
         let mut h = first;
@@ -201,6 +202,15 @@ impl Walk<'_> {
                 break;
             }
             list.push(h);
+        }
+        if self.start(first) == list.last().map_or(u32::MAX, |&g| self.end(g)) && degree[self.start(first) as usize] == 2 {
+            // A closed chain begins at its lowest corner, wherever the mesh happened to begin.
+            let key = |g: &Half| {
+                let p = self.m.positions[self.start(*g) as usize];
+                [p.x, p.y, p.z].map(|c| (c / CELL + 0.237).round() as i64)
+            };
+            let lowest = (0..list.len()).min_by_key(|&i| key(&list[i])).unwrap_or(0);
+            list.rotate_left(lowest);
         }
         let (left, right) = (t.patch_of[first.0], t.patch_of[self.across(first)]);
         if list.iter().any(|&g| t.patch_of[self.across(g)] != right) {
@@ -250,6 +260,9 @@ impl Walk<'_> {
     }
 }
 
+/// Corners of the working mesh are compared by cells of this size, mm, so that noise does not order them.
+const CELL: f64 = 1e-6;
+
 /// A chain that turns more than this is cut, radians: a little over half a turn, so that every edge curve has a start
 /// and end that differ and an arc is well below a full turn.
 const MOST_TURN: f64 = 3.3;
@@ -271,8 +284,16 @@ fn split(m: &Tagged, v: &[u32], closed: bool) -> Option<Vec<usize>> {
     for k in 1..parts {
         let want = total * k as f64 / parts as f64;
         let (low, high) = (cuts.last()? + 1, v.len() - 1 - (parts - k));
-        let best =
-            (low..=high).min_by(|&i, &j| (length[i] - want).abs().total_cmp(&(length[j] - want).abs()))?;
+        if low > high {
+            return None;
+        }
+        // The first of those that are as good but for noise.
+        let mut best = low;
+        for i in low..=high {
+            if (length[i] - want).abs() < (length[best] - want).abs() - CELL {
+                best = i;
+            }
+        }
         cuts.push(best);
     }
     cuts.push(v.len() - 1);

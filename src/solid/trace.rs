@@ -28,8 +28,16 @@ pub fn tangency(a: &Surface, b: &Surface) -> Option<Surface> {
     match (a, b) {
         (Surface::Plane(p), Surface::Cone(c)) | (Surface::Cone(c), Surface::Plane(p)) => {
             let height = (p.normal.dot(&c.origin.coords) - p.offset).abs();
-            (c.is_cylinder() && p.normal.dot(&c.axis).abs() < SAME && (height - c.radius).abs() < TOUCH)
-                .then(|| Surface::plane(&c.origin, &p.normal.cross(&c.axis)))
+            let along = p.normal.dot(&c.axis).abs();
+            let touches = if c.is_cylinder() {
+                along < SAME && (height - c.radius).abs() < TOUCH
+            } else {
+                // Through the apex, at the angle of the rulings.
+                let apex = c.origin - c.axis * (c.radius / c.slope);
+                (along - c.slope.abs() * c.cos_half_angle()).abs() < SAME
+                    && (p.normal.dot(&apex.coords) - p.offset).abs() < TOUCH
+            };
+            touches.then(|| Surface::plane(&c.origin, &p.normal.cross(&c.axis)))
         }
         (Surface::Cone(c), Surface::Cone(d)) => {
             let apart = (c.origin - d.origin).norm();

@@ -177,6 +177,52 @@ pub fn rounded_rectangle(x: [f64; 2], y: [f64; 2], radius: f64, sides: [&str; 4]
     out
 }
 
+impl Shape {
+    /// The shape reflected in its frame's plane y = 0. A turned body is its own reflection.
+    fn mirrored(&self) -> Self {
+        match self {
+            Self::Revolve(_) => self.clone(),
+            Self::Prism { profile, height, ends } => {
+                let flip = |[x, y]: [f64; 2]| [x, -y];
+                let corner = |c: &Corner| Corner {
+                    at: flip(c.at),
+                    arc: c.arc.map(|a| ArcTo { centre: flip(a.centre), ccw: !a.ccw }),
+                    name: c.name.clone(),
+                };
+                Self::Prism {
+                    profile: profile.iter().map(corner).collect(),
+                    height: *height,
+                    ends: ends.clone(),
+                }
+            }
+        }
+    }
+    /// A point in the middle of the body, in its frame.
+    fn middle(&self) -> [f64; 3] {
+        let between = |all: &mut dyn Iterator<Item = f64>| {
+            let (low, high) = all.fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)));
+            if low > high { 0.0 } else { f64::midpoint(low, high) }
+        };
+        match self {
+            Self::Revolve(c) => [0.0, 0.0, between(&mut c.iter().map(|c| c.height))],
+            Self::Prism { profile, height, .. } => [
+                between(&mut profile.iter().map(|c| c.at[0])),
+                between(&mut profile.iter().map(|c| c.at[1])),
+                height / 2.0,
+            ],
+        }
+    }
+}
+
+impl Primitive {
+    /// A point in the middle of the body.
+    #[must_use]
+    pub fn middle(&self) -> nalgebra::Point3<f64> {
+        let [x, y, z] = self.shape.middle();
+        self.frame.point(x, y, z)
+    }
+}
+
 impl Tree {
     /// This without others.
     #[must_use]
@@ -219,6 +265,23 @@ impl Tree {
             Self::Union(v) => Self::Union(v.iter().map(|c| c.moved(to)).collect()),
             Self::Difference(a, v) => {
                 Self::Difference(Box::new(a.moved(to)), v.iter().map(|c| c.moved(to)).collect())
+            }
+        }
+    }
+    /// The whole recipe reflected in the plane x = 0. Faces keep their names.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        match self {
+            Self::Primitive(p) => {
+                let flip = |v: &nalgebra::Vector3<f64>| nalgebra::Vector3::new(-v.x, v.y, v.z);
+                let (f, x, y) = (&p.frame, flip(&p.frame.x), -flip(&p.frame.y));
+                let frame =
+                    Frame { origin: nalgebra::Point3::from(flip(&f.origin.coords)), x, y, z: flip(&f.z) };
+                Self::Primitive(Primitive { frame, shape: p.shape.mirrored() })
+            }
+            Self::Union(v) => Self::Union(v.iter().map(Self::mirrored).collect()),
+            Self::Difference(a, v) => {
+                Self::Difference(Box::new(a.mirrored()), v.iter().map(Self::mirrored).collect())
             }
         }
     }

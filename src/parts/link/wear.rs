@@ -123,7 +123,7 @@ impl Survey<'_> {
         if matches!(self.shape.outline, Outline::Square { .. }) {
             let across = How::Between(faces("collet.corner"), faces("collet.hollow"), OPPOSED);
             let moves = &["collet.inner_corner_radius", "collet.corner_radius", "collet.wall"];
-            add("collet.corner", &limits::CORNER_WALL, across, moves);
+            add("collet.corner", &limits::CORNER, across, moves);
         }
         add("rim.land", &limits::RIM_LAND, How::RimLand, &["seat.rim_land"]);
         for side in ["front", "back"] {
@@ -178,7 +178,7 @@ impl Survey<'_> {
         let wall = How::Between(one("bore", "side"), one("knuckle", "side"), OPPOSED);
         add(
             &format!("knuckle.{end}.wall"),
-            &limits::TUBE_WALL,
+            &limits::TUBE,
             wall,
             &["joint.tube_outer", "joint.tube_bore"],
         );
@@ -188,7 +188,7 @@ impl Survey<'_> {
         let floors = vec!["opening.front.floor".into(), "opening.back.floor".into()];
         let above = How::Between(one("pocket", "side"), floors, Kind::Shortest);
         let moves = &["opening.bottom", "joint.tube_height", "joint.tube_outer"];
-        add(&format!("pocket.{end}.above"), &limits::ABOVE_POCKET, above, moves);
+        add(&format!("pocket.{end}.above"), &limits::POCKET_TO_OPENING, above, moves);
     }
 
     /// `None` where there is no such wall.
