@@ -5,6 +5,7 @@ import tempfile
 
 import check_exports
 import check_params
+import check_twins
 import product
 import random_links
 import selftest
@@ -19,7 +20,7 @@ def links(c):
         random_links.run(c, RANDOM_LINKS, SEED, out)
 
 
-PARTS = (("selftest", selftest.main), ("parameter files", check_params.main), ("exports", check_exports.main), ("random links", links))
+PARTS = (("selftest", selftest.main), ("parameter files", check_params.main), ("exports", check_exports.main), ("links written again", check_twins.main), ("random links", links))
 
 if __name__ == "__main__":
     a = argparse.ArgumentParser(description=__doc__)
