@@ -7,7 +7,9 @@
 use colletline::masters::stl;
 use colletline::mesh::exact::solid_mass;
 use colletline::mesh::{checked, gate, rounded, tessellate, witness};
-use colletline::parts::link::{ClawShape, LinkShape, LoopJoint, OpeningShape, StoneShape, build};
+use colletline::parts::link::{
+    ClawShape, End, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, build,
+};
 use colletline::solid::Solid;
 use colletline::units::{Deg, Mm, Tolerance};
 use std::time::Instant;
@@ -57,8 +59,9 @@ fn link_a() -> LinkShape {
             corner: Mm(0.5),
             stop: Mm(0.75),
         },
-        left: Some(j.clone()),
-        right: Some(j),
+        outline: Outline::Round,
+        foot: None,
+        ends: [End::Loop(j.clone()), End::Loop(j)],
     }
 }
 /// A linear congruential generator (Knuth, MMIX): the same draws everywhere.
@@ -130,8 +133,9 @@ fn drawn(i: u64) -> Option<LinkShape> {
             corner: Mm(0.0),
             stop: Mm(0.0),
         },
-        left: Some(j.clone()),
-        right: Some(j),
+        outline: Outline::Round,
+        foot: None,
+        ends: [End::Loop(j.clone()), End::Loop(j)],
     };
     let zs = s.seat_foot().0.0;
     let z1 = q(r.u(0.6, 0.9));
@@ -148,7 +152,7 @@ fn drawn(i: u64) -> Option<LinkShape> {
         stop: Mm(ys),
     };
     if r.u(0.0, 1.0) < 0.15 {
-        s.left = None
+        s.ends[0] = End::Plain;
     }
     let sane = s.opening.width.0 >= 0.5
         && s.opening.top.0 - s.opening.bottom.0 >= 0.4

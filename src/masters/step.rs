@@ -14,8 +14,8 @@ use std::fmt::Write as _;
 pub fn write(solid: &Solid, name: &str) -> String {
     let mut w = Writer { count: 0, text: String::new() };
     let name = string(name);
-    let body = w.body(solid, &name);
-    w.product(body, &name);
+    let bodies = w.bodies(solid, &name);
+    w.product(&bodies, &name);
     format!(
         "ISO-10303-21;\nHEADER;\n\
          FILE_DESCRIPTION(('solid of {name}, lengths in millimetres'),'2;1');\n\
@@ -50,7 +50,8 @@ impl Writer {
         self.add(&format!("AXIS2_PLACEMENT_3D('',#{o},#{z},#{x})"))
     }
 
-    fn body(&mut self, solid: &Solid, name: &str) -> usize {
+    /// One entity for each body of the solid; of several the second is called `name 2`, and so on.
+    fn bodies(&mut self, solid: &Solid, name: &str) -> Vec<usize> {
         let vertices: Vec<usize> = solid
             .vertices
             .iter()
@@ -69,8 +70,27 @@ impl Writer {
             })
             .collect();
         let faces: Vec<usize> = solid.faces.iter().map(|f| self.face(solid, f, &edges)).collect();
-        let shell = self.add(&format!("CLOSED_SHELL('',({}))", list(&faces)));
-        self.add(&format!("MANIFOLD_SOLID_BREP('{name}',#{shell})"))
+        let of = |shell: &[usize]| -> String { list(&shell.iter().map(|&f| faces[f]).collect::<Vec<_>>()) };
+        let mut bodies = Vec::new();
+        for (i, lump) in solid.bodies().iter().enumerate() {
+            let name = if i == 0 { name.to_owned() } else { format!("{name} {}", i + 1) };
+            let outer = self.add(&format!("CLOSED_SHELL('',({}))", of(&lump.outer)));
+            if lump.voids.is_empty() {
+                bodies.push(self.add(&format!("MANIFOLD_SOLID_BREP('{name}',#{outer})")));
+                continue;
+            }
+            // Faces of a hollow point into it, out of the material: its shell is used as it is.
+            let voids: Vec<usize> = lump
+                .voids
+                .iter()
+                .map(|hollow| {
+                    let shell = self.add(&format!("CLOSED_SHELL('',({}))", of(hollow)));
+                    self.add(&format!("ORIENTED_CLOSED_SHELL('',*,#{shell},.T.)"))
+                })
+                .collect();
+            bodies.push(self.add(&format!("BREP_WITH_VOIDS('{name}',#{outer},({}))", list(&voids))));
+        }
+        bodies
     }
 
     fn face(&mut self, solid: &Solid, f: &Face, edges: &[usize]) -> usize {
@@ -154,7 +174,7 @@ impl Writer {
         }
     }
 
-    fn product(&mut self, body: usize, name: &str) {
+    fn product(&mut self, bodies: &[usize], name: &str) {
         let o = self.placement(&Point3::origin(), &Vector3::z(), &Vector3::x());
         let mm = self.add("(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.))");
         let rad = self.add("(NAMED_UNIT(*)PLANE_ANGLE_UNIT()SI_UNIT($,.RADIAN.))");
@@ -168,7 +188,7 @@ impl Writer {
              GLOBAL_UNIT_ASSIGNED_CONTEXT((#{mm},#{rad},#{sr}))REPRESENTATION_CONTEXT('',''))"
         ));
         let shape =
-            self.add(&format!("ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{o},#{body}),#{context})"));
+            self.add(&format!("ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{o},{}),#{context})", list(bodies)));
         let application = self.add("APPLICATION_CONTEXT('automotive design')");
         self.add(&format!(
             "APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,#{application})"

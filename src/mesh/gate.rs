@@ -10,6 +10,7 @@ use super::{TriMesh, strips};
 use crate::solid::Solid;
 use crate::units::Tolerance;
 use nalgebra::Point3;
+use std::collections::BTreeSet;
 use std::fmt;
 use thiserror::Error;
 
@@ -339,23 +340,35 @@ fn edges(solid: &Solid, mesh: &FaceMesh, twin: &[u32]) -> Result<(), GateError> 
     shape("sides between faces", between, 2 * pieces)
 }
 
-/// Shells and handles, both as in the solid.
+/// Shells and the handles of each, both as in the solid.
 #[allow(clippy::cast_possible_wrap)]
 fn handles(solid: &Solid, m: &TriMesh) -> Result<(usize, i64), GateError> {
     let links =
         m.triangles.iter().flat_map(|t| [(t[0] as usize, t[1] as usize), (t[1] as usize, t[2] as usize)]);
-    let (_, shells) = components(m.positions.len(), links);
-    let (_, expected) = components(solid.faces.len(), solid.edges.iter().map(|e| (e.faces[0], e.faces[1])));
-    shape("shells", shells, expected)?;
-    let (v, f) = (m.positions.len() as i64, m.triangles.len() as i64);
-    let genus = shells as i64 - (v - f / 2) / 2;
-    // `Solid::genus` counts for one shell: each further one adds one.
-    let of_solid = solid.genus() + expected as i64 - 1;
-    if genus == of_solid {
-        Ok((shells, genus))
-    } else {
-        Err(GateError::Shape { what: "handles", found: genus, expected: of_solid })
+    let (shell, shells) = components(m.positions.len(), links);
+    let expected = solid.shell_list();
+    shape("shells", shells, expected.len())?;
+    // Twice the vertices less the triangles, and the faces, of each shell.
+    let mut euler = vec![0_i64; shells];
+    let mut faces = vec![BTreeSet::new(); shells];
+    shell.iter().for_each(|&s| euler[s] += 2);
+    for (t, &f) in m.triangles.iter().zip(&m.face) {
+        let s = shell[t[0] as usize];
+        euler[s] -= 1;
+        faces[s].insert(f as usize);
     }
+    let mut all = 0;
+    for (euler, faces) in euler.iter().zip(&faces) {
+        let Some(of) = expected.iter().find(|e| e.iter().eq(faces)) else {
+            return Err(GateError::Shape { what: "faces of a shell", found: faces.len() as i64, expected: 0 });
+        };
+        let (found, expected) = (1 - euler / 4, solid.genus_of(of));
+        if found != expected {
+            return Err(GateError::Shape { what: "handles", found, expected });
+        }
+        all += found;
+    }
+    Ok((shells, all))
 }
 
 /// A mesh that passed the gate.

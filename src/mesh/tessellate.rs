@@ -439,7 +439,7 @@ mod tests {
         let mut s = cuboid([1.0, 1.0, 1.0], &askew());
         s.vertices[0].x = f64::NAN;
         assert!(tessellate(&s, tol(0.01)).is_err());
-        let empty = Solid { vertices: vec![], edges: vec![], faces: vec![] };
+        let empty = Solid { vertices: vec![], edges: vec![], faces: vec![], lumps: vec![] };
         assert!(tessellate(&empty, tol(0.01)).is_err());
     }
 }

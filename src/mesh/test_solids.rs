@@ -26,7 +26,7 @@ pub(crate) struct Builder {
 
 impl Builder {
     pub(crate) fn new(pose: &Isometry3<f64>) -> Self {
-        Self { solid: Solid { vertices: vec![], edges: vec![], faces: vec![] }, pose: *pose }
+        Self { solid: Solid { vertices: vec![], edges: vec![], faces: vec![], lumps: vec![] }, pose: *pose }
     }
     pub(crate) fn vertex(&mut self, p: [f64; 3]) -> usize {
         self.solid.vertices.push(self.pose * Point3::from(p));

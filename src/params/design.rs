@@ -1,5 +1,6 @@
 //! A checked design: every parameter known, every derived dimension computed.
 
+use super::choice::{self, JointKind, Shape};
 use super::defaults;
 use super::dims::Dims;
 use super::impossible;
@@ -50,7 +51,10 @@ pub struct Value {
 }
 
 /// Rows of the table that are the same for every design.
-const FIXED: [Key; 12] = [
+const FIXED: [Key; 15] = [
+    Key::PocketClearance,
+    Key::SideGap,
+    Key::OuterShare,
     Key::Name,
     Key::StoneTolerance,
     Key::Shape,
@@ -109,6 +113,9 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
     }
     let (numbers, widened) = defaults::resolve(&given);
     let dims = Dims::of(&numbers);
+    if !problems.iter().any(|p| p.path == Key::Shape.path() || p.path == Key::Joint.path()) {
+        problems.extend(strangers(&given, &numbers));
+    }
     // Relations between values mean something only when the values are what the maker meant.
     if problems.is_empty() {
         problems.extend(
@@ -124,40 +131,95 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
     Err(problems)
 }
 
-/// A condition as a problem: at the first of its parameters that the file gives, with a value that would work.
+/// Parameters the file gives that have no place in a link of its shape and joint.
+fn strangers(given: &Given, v: &Numbers) -> Vec<Problem> {
+    let (shape, joint) = (Shape::of(v), JointKind::of(v));
+    TABLE
+        .iter()
+        .filter(|s| given.span[s.key as usize].is_some() && !choice::takes_part(s.key, shape, joint))
+        .map(|s| {
+            let message = choice::stranger(s.key, shape, joint);
+            Problem::new("key.no_part", s.path, given.place(s.key), message)
+                .limit(choice::stranger_reason(s.key))
+        })
+        .collect()
+}
+
+/// A condition as a problem, at a parameter that the file gives where one takes part.
+///
+/// The value offered leaves a link that can be built and passes every binding rule, wherever a single value does that;
+/// else one that can be built. Parameters that could give way are only those that alone could mend it.
 fn impossible_problem(c: &impossible::Condition, given: &Given, v: &Numbers, d: &Dims) -> Problem {
-    let key = c.keys.iter().copied().find(|k| given.get(*k).is_some()).or(c.keys.first().copied());
+    let part: Vec<Key> =
+        c.keys.iter().copied().filter(|k| choice::takes_part(*k, d.shape, d.joint)).collect();
+    let mends = |key: Key, clean: bool| {
+        nearest(key, v[key], |x| {
+            let (w, _) = defaults::resolve(&given.with(key, x));
+            let e = Dims::of(&w);
+            impossible::broken(&w, &e).is_empty() && (!clean || rules::refused(&w, &e).is_empty())
+        })
+    };
+    let able = |clean: bool| -> Vec<(Key, f64)> {
+        part.iter().filter_map(|k| mends(*k, clean).map(|x| (*k, x))).collect()
+    };
+    let mut ways = able(true);
+    if ways.is_empty() {
+        ways = able(false);
+    }
+    let is_given = |k: &Key| given.get(*k).is_some();
+    let key = ways
+        .iter()
+        .map(|w| w.0)
+        .find(is_given)
+        .or_else(|| part.iter().copied().find(is_given))
+        .or_else(|| ways.first().map(|w| w.0))
+        .or_else(|| part.first().copied());
     let Some(key) = key else {
         return Problem::new(c.code, "", given.head, (c.say)(v, d));
     };
     let mut p = Problem::new(&format!("impossible.{}", c.code), key.path(), given.place(key), (c.say)(v, d))
         .limit(c.why);
-    let holds = |x: f64| {
-        let (w, _) = defaults::resolve(&given.with(key, x));
-        (c.margin)(&w, &Dims::of(&w)) >= 0.0
-    };
-    p.works = nearest(key, v[key], holds).map(|x| shown(key, x));
-    p.gives_way = c.keys.iter().filter(|k| **k != key).map(|k| k.path().to_owned()).collect();
+    p.works = ways.iter().find(|w| w.0 == key).map(|w| shown(key, w.1));
+    p.gives_way = ways.iter().filter(|w| w.0 != key).map(|w| w.0.path().to_owned()).collect();
+    if ways.is_empty() {
+        p.together = part.iter().map(|k| k.path().to_owned()).collect();
+    }
     p
 }
+
+/// How many steps to either side are tried one by one, and how wide the strides are beyond: a window of values narrower
+/// than a stride is overlooked only when it is far from the value in the file.
+const NEAR_STEPS: i32 = 40;
+const STRIDE: i32 = 5;
+/// Steps looked at to either side: 4 mm, beyond any parameter of a link.
+const FAR_STEPS: i32 = 400;
 
 /// The value nearest to `now` for which a condition holds, in steps a goldsmith measures.
 pub(super) fn nearest(key: Key, now: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
     let spec = key.spec();
     let step = match spec.kind {
-        Kind::Length | Kind::Wire | Kind::Carat => 0.01,
+        Kind::Length | Kind::Wire | Kind::Carat | Kind::Share => 0.01,
         Kind::Angle | Kind::Count => 1.0,
         Kind::Choice(_) | Kind::Text => return None,
     };
     let base = (now / step).round();
-    // 400 steps either way: 4 mm, beyond any parameter of a link.
-    for k in 0..=400 {
-        for sign in [1.0, -1.0] {
-            let x = ((base + sign * f64::from(k)) * step * 1e6).round() / 1e6;
-            if (spec.least..=spec.most).contains(&x) && holds(x) {
-                return Some(x);
+    let at = |k: i32| ((base + f64::from(k)) * step * 1e6).round() / 1e6;
+    let fits = |k: i32| (spec.least..=spec.most).contains(&at(k)) && holds(at(k));
+    for k in 0..=NEAR_STEPS {
+        if let Some(found) = [k, -k].into_iter().find(|k| fits(*k)) {
+            return Some(at(found));
+        }
+    }
+    let mut k = NEAR_STEPS + STRIDE;
+    while k <= FAR_STEPS {
+        for sign in [1, -1] {
+            if fits(sign * k) {
+                // Back to the nearest of this stride.
+                let found = (k - STRIDE + 1..=k).map(|i| sign * i).find(|i| fits(*i));
+                return found.map(at);
             }
         }
+        k += STRIDE;
     }
     None
 }
@@ -197,7 +259,7 @@ impl Design {
     pub fn dims(&self) -> &Dims {
         &self.dims
     }
-    /// The same design as the trial print is made: bores and grooves opened for the printer.
+    /// The same design as the trial print is made: bores, grooves and pockets opened for the printer.
     #[must_use]
     pub fn trial(&self) -> Self {
         let numbers = impossible::trial(&self.numbers);
@@ -208,6 +270,26 @@ impl Design {
     #[must_use]
     pub fn state(&self) -> State {
         if self.word(Key::LinkRoute) == 0 { State::Finished } else { State::Stock }
+    }
+    /// Outline of the collet.
+    #[must_use]
+    pub fn shape(&self) -> Shape {
+        self.dims.shape
+    }
+    /// Joint between two links.
+    #[must_use]
+    pub fn joint(&self) -> JointKind {
+        self.dims.joint
+    }
+    /// Whether left and right are exchanged.
+    #[must_use]
+    pub fn mirrored(&self) -> bool {
+        self.word(Key::LinkKind) == 3
+    }
+    /// Whether a parameter takes part in this link; [`Self::get`] is 0 for one that does not.
+    #[must_use]
+    pub fn takes_part(&self, key: Key) -> bool {
+        choice::takes_part(key, self.dims.shape, self.dims.joint)
     }
     /// Whether the left and the right end carry a joint.
     #[must_use]
@@ -223,11 +305,12 @@ impl Design {
     pub fn widened(&self) -> f64 {
         self.widened
     }
-    /// Every parameter, in the order of the table.
+    /// Every parameter that takes part in this link, in the order of the table.
     #[must_use]
     pub fn values(&self) -> Vec<Value> {
         TABLE
             .iter()
+            .filter(|s| choice::takes_part(s.key, self.dims.shape, self.dims.joint))
             .map(|s| {
                 let given = self.given.span[s.key as usize].is_some();
                 let value = match s.kind {

@@ -3,6 +3,7 @@
 //! [`read`] turns the text of a file into a [`Design`], or into every [`Problem`] that keeps it from being one. A design
 //! is sane: a link can be built from it. Whether it is *good* is what [`Design::findings`] says.
 
+mod choice;
 mod defaults;
 mod design;
 mod dims;
@@ -15,8 +16,9 @@ mod schema;
 mod table;
 mod text;
 
+pub use choice::{JointKind, Shape};
 pub use design::{Design, Origin, Value, read, read_bytes};
-pub use dims::Dims;
+pub use dims::{CLAW_PROUD, Dims, HingeDims, WireDims};
 pub use problem::{Problem, Span};
 pub use rules::{Finding, RuleVerdict, Severity};
 pub use schema::{schema, starter};

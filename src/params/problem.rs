@@ -30,8 +30,10 @@ pub struct Problem {
     pub limit: String,
     /// A value that would work, as it would stand in the file.
     pub works: Option<String>,
-    /// Paths of other parameters that could give way.
+    /// Paths of other parameters each of which alone could give way.
     pub gives_way: Vec<String>,
+    /// Paths of parameters of which no one alone can mend it.
+    pub together: Vec<String>,
 }
 
 impl Problem {
@@ -47,6 +49,7 @@ impl Problem {
             limit: String::new(),
             works: None,
             gives_way: Vec::new(),
+            together: Vec::new(),
         }
     }
     pub(crate) fn limit(mut self, limit: impl Into<String>) -> Self {
@@ -66,8 +69,16 @@ impl Problem {
                 if self.path.is_empty() { format!("write {w}") } else { format!("set {} to {w}", self.path) };
         }
         if !self.gives_way.is_empty() {
-            let list = self.gives_way.join(", ");
+            let list = self.gives_way.join(" or ");
             out = if out.is_empty() { format!("change {list}") } else { format!("{out}, or change {list}") };
+        }
+        if !self.together.is_empty() {
+            let all = self.together.join(", ");
+            out = if self.together.len() == 1 {
+                format!("change {all}, and what depends on it")
+            } else {
+                format!("no one value mends it: change {all} together")
+            };
         }
         out
     }

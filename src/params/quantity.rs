@@ -14,7 +14,7 @@ pub(crate) fn pattern(kind: Kind) -> &'static str {
         Kind::Wire => r"^ *([0-9]{1,6}(\.[0-9]{1,9})? *(mm|in)|([1-9]|[1-3][0-9]|40) *(AWG|awg)) *$",
         Kind::Angle => r"^ *[0-9]{1,6}(\.[0-9]{1,9})? *(deg|°) *$",
         Kind::Carat => r"^ *[0-9]{1,6}(\.[0-9]{1,9})? *ct *$",
-        Kind::Count | Kind::Choice(_) | Kind::Text => "",
+        Kind::Count | Kind::Share | Kind::Choice(_) | Kind::Text => "",
     }
 }
 

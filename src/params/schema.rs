@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 /// The JSON Schema (draft 2020-12) of the parameter file.
 ///
 /// Comments and trailing commas, which a file may hold, are outside of what a schema can say; so are relations between
-/// values.
+/// values, and which parameters take part in a shape and joint. Its description says so.
 #[must_use]
 pub fn schema() -> Value {
     let mut sections = Map::new();
@@ -36,6 +36,9 @@ pub fn schema() -> Value {
     json!({
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "Parameter file of a collet-set line bracelet",
+        "description": "Comments and trailing commas are allowed in a file. This schema knows each value by itself: that a \
+            parameter takes part only in some shapes and joints (corners, wire loop, hinge tube, foot block), and that \
+            values fit each other, is said by the check command.",
         "type": "object",
         "properties": sections,
         "required": required,
@@ -59,6 +62,7 @@ fn property(s: &Spec) -> Value {
         Kind::Count => {
             json!({"description": about, "type": "integer", "minimum": s.least, "maximum": s.most})
         }
+        Kind::Share => json!({"description": about, "type": "number", "minimum": s.least, "maximum": s.most}),
         kind => {
             json!({"description": about, "anyOf": [number, {"type": "string", "pattern": quantity::pattern(kind)}]})
         }

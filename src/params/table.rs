@@ -15,6 +15,8 @@ pub enum Kind {
     Count,
     /// Carat: a number, or text such as `"0.25 ct"`.
     Carat,
+    /// A share: a bare number.
+    Share,
     /// One of a few words.
     Choice(Words),
     /// Free text.
@@ -45,15 +47,7 @@ impl Words {
             Self::Shape => vec!["round", "square", "cushion"],
             Self::Joint => vec!["wire_loop", "hinge_tube"],
             Self::Route => vec!["cast", "fabricated"],
-            Self::LinkKind => vec!["line", "plain_left", "plain_right"],
-        }
-    }
-    /// How many of the words, from the first, can be built today.
-    #[must_use]
-    pub fn built(self) -> usize {
-        match self {
-            Self::Shape | Self::Joint => 1,
-            _ => self.list().len(),
+            Self::LinkKind => vec!["line", "plain_left", "plain_right", "mirrored"],
         }
     }
 }
@@ -94,7 +88,7 @@ impl Spec {
             Kind::Length | Kind::Wire => "mm",
             Kind::Angle => "deg",
             Kind::Carat => "ct",
-            Kind::Count | Kind::Choice(_) | Kind::Text => "",
+            Kind::Count | Kind::Share | Kind::Choice(_) | Kind::Text => "",
         }
     }
     /// The section of the path: `collet` of `collet.wall`.
@@ -128,7 +122,7 @@ macro_rules! table {
     };
 }
 
-use Kind::{Angle, Carat, Choice, Count, Length, Text, Wire};
+use Kind::{Angle, Carat, Choice, Count, Length, Share, Text, Wire};
 
 table! {
     Name "design.name" Text, 1.0..=80.0, "it goes into file headers and titles",
@@ -151,6 +145,16 @@ table! {
         "Half width of the collet at the skin", "taper of at least 4 deg, and enough for the claws to stand above the joint", "1.72";
     Wall "collet.wall" Length, 0.2..=1.2, "thinner cannot be cast or rolled, thicker leaves no inside",
         "Wall of the collet, measured square to its skin", "0.42 at 2.5 stones, 0.45 at 3, 0.50 at 4", "0.50";
+    CornerRadius "collet.corner_radius" Length, 0.1..=1.9, "a sharper corner cannot be polished, a rounder one leaves no flat side",
+        "Radius of the upright corners of a square or cushion collet, or of the foot block under a round one", "square 0.09 x collet.width, cushion 0.12; 0.30 on a foot block", "0.35";
+    InnerCornerRadius "collet.inner_corner_radius" Length, 0.05..=1.9, "sharper cannot be cleaned out, rounder leaves no flat side",
+        "Radius of the corners inside a square or cushion collet", "collet.corner_radius less the wall, at least 0.10", "0.10";
+    FootFill "collet.foot_fill" Length, 0.3..=4.5, "lower holds no hinge tube, higher leaves no room for stone and opening",
+        "Hinge tube: height to which the foot is solid; under a round collet the height of its foot block", "opening.bottom - 0.10", "1.10";
+    LightHole "collet.light_hole" Length, 0.2..=3.0, "smaller lets no light in and cannot be polished, larger leaves no foot",
+        "Hinge tube: diameter of the hole through the solid foot", "1.0, or what leaves 0.35 behind the pockets", "1.0";
+    BlockHalfWidth "collet.block_half_width" Length, 0.5..=3.75, "must lie inside the setting",
+        "Round collet with hinge tube: half width of the square block it stands on", "0.05 over the collet at the height of the block, rounded up", "1.95";
     RimLand "seat.rim_land" Length, 0.1..=0.8, "less is a knife edge, more leaves no seat",
         "Flat land left on the rim outside the seat", "0.25 to 0.30 with the stone", "0.30";
     BurAngle "seat.bur_angle" Angle, 80.0..=98.0, "setting burs run from 80, and above 98 the stone would sit on the edge of the rim",
@@ -188,8 +192,24 @@ table! {
         "Radius the edges of the web are dressed to", "0.43 x depth of the web", "0.22";
     EndPlay "joint.end_play" Length, 0.0..=0.1, "a loop with more play clatters and lengthens the line",
         "Play of the loop at each end", "0.02", "0.02";
+    TubeOuter "joint.tube_outer" Wire, 0.7..=2.6, "thinner tube has no wall left beside a pin, thicker is no hinge of a line",
+        "Hinge tube: outside diameter of the knuckles", "0.39 x collet.width, and 0.20 of rim round the pin bead", "1.20";
+    TubeBore "joint.tube_bore" Wire, 0.2..=1.5, "drills for a hinge pin",
+        "Hinge tube: bore of the knuckles", "joint.pin + 0.04", "0.50";
+    Pin "joint.pin" Wire, 0.2..=1.4, "thinner bends, thicker leaves no tube",
+        "Hinge tube: pin wire", "the thickest that leaves 0.20 of rim round its bead and 0.30 of tube", "0.46";
+    TubeLength "joint.tube_length" Length, 0.6..=6.0, "a shorter row has no three knuckles, a longer one stands out of the link",
+        "Hinge tube: length of the whole row of knuckles, across the line", "0.68 x collet.width", "2.10";
+    TubeHeight "joint.tube_height" Length, 0.35..=2.5, "must lie between skin and opening",
+        "Hinge tube: height of its axis over the skin", "half of joint.tube_outer + 0.02", "0.62";
+    PocketClearance "joint.pocket_clearance" Length, 0.02..=0.2, "less binds, more is no hinge",
+        "Hinge tube: clearance all round a knuckle in its pocket", "0.06", "0.06";
+    SideGap "joint.side_gap" Length, 0.02..=0.2, "less binds, more lets the line twist",
+        "Hinge tube: gap between neighbouring knuckles", "0.04", "0.04";
+    OuterShare "joint.outer_share" Share, 0.25..=0.35, "less leaves no metal behind the pin bead, more no middle knuckle",
+        "Hinge tube: share of the row that each outer knuckle takes", "0.30", "0.30";
     LinkRoute "link.route" Choice(Words::Route), 0.0..=0.0, "", "How the link is made: cast, or built from strip and wire", "cast", "\"cast\"";
-    LinkKind "link.kind" Choice(Words::LinkKind), 0.0..=0.0, "", "line: a joint at both ends; plain_left, plain_right: that end is left whole", "line", "\"line\"";
+    LinkKind "link.kind" Choice(Words::LinkKind), 0.0..=0.0, "", "line: a joint at both ends; plain_left, plain_right: that end is left whole; mirrored: left and right exchanged", "line", "\"line\"";
     Count "line.count" Count, 8.0..=160.0, "bracelets of 1.5 to 6 mm stones",
         "Stones in all, the clasp included", "wrist + 13 of ease + the loss by bending, divided by the pitch", "42";
     Gap "line.gap" Length, 0.02..=0.6, "less binds, more shows the joint",
@@ -226,11 +246,11 @@ pub const SECTIONS: [(&str, &str); 13] = [
     ("metal", "The metal"),
     ("stone", "The stones: all alike, round"),
     ("wearer", "The wearer"),
-    ("collet", "The collet: a tapered ring, wide at the stone"),
+    ("collet", "The collet: tapered, wide at the stone"),
     ("seat", "The seat cut for the stone"),
     ("claw", "Four upright claws"),
     ("opening", "The openings in the two long sides"),
-    ("joint", "The joint: bore, web and groove at each end, and the wire loop through them"),
+    ("joint", "The joint: a wire loop through bores at each end, or a hinge tube with a pin"),
     ("link", "The link as a piece"),
     ("line", "The line"),
     ("clasp", "The clasp, as far as it loads the joints beside it"),

@@ -251,32 +251,26 @@ impl Reader<'_> {
                         near_word(&s.value, &list).or(list.first().copied()).map(|w| format!("\"{w}\""));
                     return self.say(p);
                 };
-                if i >= words.built() {
-                    let built = list.get(..words.built()).unwrap_or_default().join(" or ");
-                    let message = format!("{} {} is not built yet: choose {built}", spec.path, s.value);
-                    return self.say(
-                        Problem::new("not_built", spec.path, place, message).works(format!("\"{built}\"")),
-                    );
-                }
                 #[allow(clippy::cast_precision_loss)] // a handful of words
                 Ok(i as f64)
             }
             (Kind::Length | Kind::Wire | Kind::Angle | Kind::Carat, Value::StringLit(s)) => {
                 quantity::parse(spec.kind, &s.value).map_err(|t| (t.code, t.message, t.works))
             }
-            (Kind::Length | Kind::Wire | Kind::Angle | Kind::Carat | Kind::Count, Value::NumberLit(n)) => {
-                plain_number(n.value).and_then(|v| {
-                    if spec.kind == Kind::Count && v.fract() != 0.0 {
-                        Err((
-                            "value.type",
-                            format!("{} is a count: a whole number", spec.path),
-                            Some(format!("{:.0}", v.clamp(-1e9, 1e9))),
-                        ))
-                    } else {
-                        Ok(v)
-                    }
-                })
-            }
+            (
+                Kind::Length | Kind::Wire | Kind::Angle | Kind::Carat | Kind::Count | Kind::Share,
+                Value::NumberLit(n),
+            ) => plain_number(n.value).and_then(|v| {
+                if spec.kind == Kind::Count && v.fract() != 0.0 {
+                    Err((
+                        "value.type",
+                        format!("{} is a count: a whole number", spec.path),
+                        Some(format!("{:.0}", v.clamp(-1e9, 1e9))),
+                    ))
+                } else {
+                    Ok(v)
+                }
+            }),
             (kind, _) => Err((
                 "value.type",
                 format!("{} must be {}", spec.path, wanted(kind)),
@@ -360,6 +354,7 @@ fn wanted(kind: Kind) -> &'static str {
         Kind::Angle => "an angle: a number of degrees, or text such as \"90 deg\"",
         Kind::Carat => "a weight: a number of carat, or text such as \"0.25 ct\"",
         Kind::Count => "a whole number",
+        Kind::Share => "a share: a plain number such as 0.30",
         Kind::Choice(_) => "one of its words, in double quotes",
         Kind::Text => "a text in double quotes",
     }

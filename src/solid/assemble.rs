@@ -5,14 +5,15 @@ use super::build::Setback;
 use super::curve::Curve;
 use super::error::BuildError;
 use super::guard;
+use super::lumps;
 use super::newton::common_point;
 use super::primitives::Tagged;
-use super::registry::Registry;
+use super::registry::{AT_NODE, Registry};
 use super::surface::Surface;
 use super::topology::{Chain, Topology};
 use super::trace::{edge_curve, tangency};
 use nalgebra::Point3;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Two exact vertices nearer than this are one, mm: a hundred times the reach of rounding and fit, a fiftieth of the
 /// smallest feature the registry lets through.
@@ -97,6 +98,12 @@ impl Assembly<'_> {
                 }
             }
             let from = self.place(v);
+            if let Some(node) = self.reg.node_at(&from)
+                && all.iter().all(|s| s.distance(&node.at) < AT_NODE)
+            {
+                self.exact.insert(v, node.at);
+                continue;
+            }
             let Some(p) = common_point(&all, &from) else {
                 return Err(Setback::doubt(ids, from, "a corner without a common point".into()));
             };
@@ -220,13 +227,12 @@ impl Assembly<'_> {
                 loops: loops.into_iter().map(|l| l.1).collect(),
             });
         }
-        let mut solid = Solid { vertices, edges, faces };
+        let mut solid = Solid { vertices, edges, faces, lumps: Vec::new() };
         solid.number_pieces();
         solid.check().map_err(|e| Setback::Final(BuildError::Unsound(e)))?;
-        match solid.shells() {
-            1 => Ok(solid),
-            n => Err(Setback::Final(BuildError::Pieces(n))),
-        }
+        solid.lumps = lumps::of(&solid, self.mesh, &self.topology.patch_of)
+            .map_err(|e| Setback::doubt(Vec::new(), Point3::origin(), e))?;
+        Ok(solid)
     }
 
     /// Bodies that touch in a point keep separate vertices in the working mesh; no solid may.
@@ -240,11 +246,30 @@ impl Assembly<'_> {
                 }
                 if (vertices[i] - vertices[j]).norm() < ONE_VERTEX {
                     let detail = "two corners fall together".to_owned();
-                    return Err(Setback::doubt(Vec::new(), vertices[i], detail));
+                    return Err(Setback::doubt(self.meeting_at(&vertices[i]), vertices[i], detail));
                 }
             }
         }
         Ok(())
+    }
+
+    /// Surfaces that meet in the corners at a point: those that only some of the corners have first, since they are what
+    /// the corners differ by; then the curved ones, which a finer mesh may part.
+    fn meeting_at(&self, p: &Point3<f64>) -> Vec<usize> {
+        let mut count: BTreeMap<usize, usize> = BTreeMap::new();
+        let mut corners = 0;
+        for (&v, chains) in &self.topology.chains_at {
+            if (self.point(v) - p).norm() < ONE_VERTEX {
+                corners += 1;
+                let here: BTreeSet<usize> =
+                    chains.iter().flat_map(|&c| self.pair(&self.topology.chains[c])).collect();
+                here.into_iter().for_each(|s| *count.entry(s).or_default() += 1);
+            }
+        }
+        let mut all: Vec<(bool, bool, usize)> =
+            count.into_iter().map(|(s, n)| (n == corners, self.reg.strips(s) == 0, s)).collect();
+        all.sort_unstable();
+        all.into_iter().map(|(.., s)| s).collect()
     }
 
     /// Greatest distance of a ring's points from its first.

@@ -3,6 +3,7 @@
 use super::curve::Curve;
 use super::surface::{Cone, Plane, Surface};
 use nalgebra::{Point3, Vector3};
+use std::collections::BTreeSet;
 use std::f64::consts::TAU;
 
 /// A closed solid in mm.
@@ -18,6 +19,17 @@ pub struct Solid {
     pub edges: Vec<Edge>,
     /// Faces.
     pub faces: Vec<Face>,
+    /// The bodies, each with its shells. Empty in a solid put together by hand, which is one body of one shell.
+    pub lumps: Vec<Lump>,
+}
+
+/// One body: what hangs together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Lump {
+    /// Indices of the faces towards the outside.
+    pub outer: Vec<usize>,
+    /// Indices of the faces of each closed hollow; they too point out of the material.
+    pub voids: Vec<Vec<usize>>,
 }
 
 /// A bounded curve between two vertices.
@@ -117,12 +129,34 @@ impl Solid {
         };
         (0..self.faces.len()).filter(|&i| piece(&self.faces[i].name)).collect()
     }
-    /// Number of handles, from Euler and Poincare: V - E + F - (L - F) = 2 (S - G), for one shell.
+    /// The bodies of the solid; see [`Solid::lumps`].
+    #[must_use]
+    pub fn bodies(&self) -> Vec<Lump> {
+        if self.lumps.is_empty() {
+            vec![Lump { outer: (0..self.faces.len()).collect(), voids: Vec::new() }]
+        } else {
+            self.lumps.clone()
+        }
+    }
+    /// Number of handles of all shells together, from Euler and Poincare: V - E + F - (L - F) = 2 (S - G).
+    #[must_use]
+    pub fn genus(&self) -> i64 {
+        self.shell_list().iter().map(|s| self.genus_of(s)).sum()
+    }
+    /// Number of handles of one shell, given by its faces.
     #[must_use]
     #[allow(clippy::cast_possible_wrap)]
-    pub fn genus(&self) -> i64 {
-        let (v, e, f) = (self.vertices.len() as i64, self.edges.len() as i64, self.faces.len() as i64);
-        let loops: i64 = self.faces.iter().map(|f| f.loops.len() as i64).sum();
-        1 - (v - e + f - (loops - f)) / 2
+    pub fn genus_of(&self, shell: &[usize]) -> i64 {
+        let mut vertices = BTreeSet::new();
+        let (mut uses, mut loops) = (0, 0);
+        for f in shell.iter().filter_map(|&f| self.faces.get(f)) {
+            loops += f.loops.len() as i64;
+            for &u in f.loops.iter().flatten() {
+                uses += 1;
+                vertices.insert(self.start_of(u));
+            }
+        }
+        let faces = shell.len() as i64;
+        1 - (vertices.len() as i64 - uses / 2 + faces - (loops - faces)) / 2
     }
 }

@@ -1,9 +1,10 @@
 //! The contract of a solid, checked.
 
 use super::brep::Solid;
+use super::error::BuildError;
 use super::trace::ON_SURFACE;
 use nalgebra::Point3;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 impl Solid {
     /// Whether every edge is used once in each direction by the faces it names, loops are closed, curves end at their
@@ -14,11 +15,15 @@ impl Solid {
     pub fn check(&self) -> Result<(), String> {
         let mut uses = vec![[None::<usize>; 2]; self.edges.len()];
         for (i, face) in self.faces.iter().enumerate() {
+            let mut corners = BTreeSet::new();
             for ring in &face.loops {
                 for (k, &u) in ring.iter().enumerate() {
                     let next = ring[(k + 1) % ring.len()];
                     if self.start_of(next) != self.edges[u.edge].ends[usize::from(u.forward)] {
                         return Err(format!("a boundary of {} is open", face.name));
+                    }
+                    if !corners.insert(self.start_of(u)) {
+                        return Err(format!("the boundary of {} meets itself", face.name));
                     }
                     let slot = &mut uses[u.edge][usize::from(!u.forward)];
                     if slot.replace(i).is_some() {
@@ -45,9 +50,9 @@ impl Solid {
         Ok(())
     }
 
-    /// Number of shells: groups of faces linked by edges.
+    /// The shells: groups of faces linked by edges, each in ascending order, in the order of their first faces.
     #[must_use]
-    pub fn shells(&self) -> usize {
+    pub fn shell_list(&self) -> Vec<Vec<usize>> {
         let mut group: Vec<usize> = (0..self.faces.len()).collect();
         fn find(g: &mut [usize], mut i: usize) -> usize {
             while g[i] != i {
@@ -58,9 +63,38 @@ impl Solid {
         }
         for e in &self.edges {
             let (a, b) = (find(&mut group, e.faces[0]), find(&mut group, e.faces[1]));
-            group[a] = b;
+            // The lowest face stands for all.
+            group[a.max(b)] = a.min(b);
         }
-        (0..group.len()).filter(|&i| group[i] == i).count()
+        let mut by_first: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for i in 0..group.len() {
+            by_first.entry(find(&mut group, i)).or_default().push(i);
+        }
+        by_first.into_values().collect()
+    }
+
+    /// Number of shells.
+    #[must_use]
+    pub fn shells(&self) -> usize {
+        self.shell_list().len()
+    }
+
+    /// Whether this is one body without closed hollows, as a part to be cast must be.
+    ///
+    /// # Errors
+    /// [`BuildError::Pieces`] or [`BuildError::Hollow`], naming faces.
+    pub fn whole(&self) -> Result<(), BuildError> {
+        let name = |shell: &[usize]| {
+            shell.first().and_then(|&f| self.faces.get(f)).map_or_else(String::new, |f| f.name.clone())
+        };
+        let bodies = self.bodies();
+        if bodies.len() > 1 {
+            return Err(BuildError::Pieces(bodies.iter().map(|b| name(&b.outer)).collect()));
+        }
+        match bodies.iter().flat_map(|b| &b.voids).next() {
+            Some(hollow) => Err(BuildError::Hollow(name(hollow))),
+            None => Ok(()),
+        }
     }
 
     /// Gives the pieces of one named feature numbers by their place, so that every face has a name of its own:
@@ -72,7 +106,9 @@ impl Solid {
             by_name.entry(self.faces[i].name.clone()).or_default().push((middle, i));
         }
         for (name, mut pieces) in by_name {
-            let key = |p: &Point3<f64>| [p.x, p.y, p.z].map(|c| (c * 1e4).round());
+            // Cells of 1e-4 mm, so that noise does not order pieces; their borders lie beside every short decimal, where
+            // noise would decide again. The sum makes -0 a 0.
+            let key = |p: &Point3<f64>| [p.x, p.y, p.z].map(|c| (c * 1e4 + 0.237).round() + 0.0);
             pieces.sort_by(|a, b| {
                 let (a, b) = (key(&a.0), key(&b.0));
                 a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])).then(a[2].total_cmp(&b[2]))

@@ -36,9 +36,12 @@ pub enum BuildError {
     /// Nothing is left of the part.
     #[error("nothing is left of the part")]
     Empty,
-    /// The part falls apart.
-    #[error("the part falls into {0} pieces")]
-    Pieces(usize),
+    /// The part falls apart; a face of each piece.
+    #[error("the part falls into {} pieces: {}", .0.len(), .0.join(", "))]
+    Pieces(Vec<String>),
+    /// The part encloses a hollow that nothing leads into; a face of it.
+    #[error("{0} bounds a closed hollow")]
+    Hollow(String),
     /// A primitive is malformed (profile not simple, no height, ...).
     #[error("{face}: {detail}")]
     Primitive {

@@ -55,4 +55,12 @@ impl Frame {
             z: outer.vector(&self.z),
         }
     }
+    /// The frame that undoes this one: the world as seen from here.
+    #[must_use]
+    pub fn inverse(&self) -> Self {
+        let o = self.origin.coords;
+        let back = |v: &Vector3<f64>| Vector3::new(self.x.dot(v), self.y.dot(v), self.z.dot(v));
+        let axis = |k: usize| Vector3::new(self.x[k], self.y[k], self.z[k]);
+        Self { origin: Point3::from(-back(&o)), x: axis(0), y: axis(1), z: axis(2) }
+    }
 }

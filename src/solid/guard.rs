@@ -2,13 +2,16 @@
 //! the working mesh can decide. Such a result is computed again, finer there, or refused with the two names.
 
 use super::curve::Curve;
+use super::near_tangent::{Part, places, tangent_point};
 use super::primitives::Tagged;
 use super::registry::Registry;
-use super::surface::Surface;
+use super::surface::{Cone, Surface};
 use super::topology::Topology;
 use super::trace::tangency;
 use nalgebra::{Point3, Vector3};
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
+use std::f64::consts::TAU;
 
 /// A working mesh decides nothing nearer than this many chords: each of the two surfaces may be off by one chord, and
 /// half a chord is left for the snapping of vertices.
@@ -41,6 +44,7 @@ struct Near<'a> {
     members: Vec<Vec<usize>>,
     low: Vec<Point3<f64>>,
     high: Vec<Point3<f64>>,
+    extents: Vec<OnceCell<[[f64; 2]; 2]>>,
 }
 
 impl<'a> Near<'a> {
@@ -52,6 +56,7 @@ impl<'a> Near<'a> {
             members: vec![Vec::new(); n],
             low: vec![Point3::new(far, far, far); n],
             high: vec![Point3::new(-far, -far, -far); n],
+            extents: vec![OnceCell::new(); n],
         };
         for (i, &c) in t.patch_of.iter().enumerate() {
             s.members[c].push(i);
@@ -62,6 +67,20 @@ impl<'a> Near<'a> {
             }
         }
         s
+    }
+    /// Angles and heights of a patch on a cone, from and to.
+    fn extent(&self, c: usize, cone: &Cone, seam: f64) -> [[f64; 2]; 2] {
+        *self.extents[c].get_or_init(|| {
+            let mut out = [[f64::MAX, f64::MIN]; 2];
+            for v in self.members[c].iter().flat_map(|&t| self.m.triangles[t]) {
+                let (a, h) = cone.angle_height(&self.m.positions[v as usize]);
+                // Past the seam, where the patch is not.
+                for (o, x) in out.iter_mut().zip([seam + (a - seam).rem_euclid(TAU), h]) {
+                    *o = [o[0].min(x), o[1].max(x)];
+                }
+            }
+            out
+        })
     }
     fn box_near(&self, c: usize, low: &Point3<f64>, high: &Point3<f64>, e: f64) -> bool {
         (0..3).all(|k| low[k] < self.high[c][k] + e && high[k] > self.low[c][k] - e)
@@ -75,6 +94,41 @@ impl<'a> Near<'a> {
                         && p[k] > t[0][k].min(t[1][k]).min(t[2][k]) - e
                 }) && distance_to_triangle(p, &t) < e
             })
+    }
+}
+
+impl Near<'_> {
+    /// Places where two patches come within `undecided` mm of being tangent, one of them on a true cone.
+    fn search(&self, reg: &Registry, t: &Topology, pair: [usize; 2], undecided: f64) -> Vec<Contact> {
+        let surfaces = pair.map(|i| &reg.surfaces[t.patches[i].surface]);
+        let size = pair.map(|i| (self.high[i] - self.low[i]).norm());
+        // Over the smaller patch of those on cones.
+        let first = match surfaces {
+            [Surface::Cone(_), Surface::Cone(_)] => usize::from(size[1] < size[0]),
+            [_, Surface::Cone(_)] => 1,
+            _ => 0,
+        };
+        let (i, j) = (pair[first], pair[1 - first]);
+        let (Surface::Cone(cone), other) = (surfaces[first], surfaces[1 - first]) else { return Vec::new() };
+        let reach = nalgebra::Vector3::from_element(2.0 * undecided);
+        let [angle, height] = self.extent(i, cone, t.patches[i].seam);
+        let part = Part {
+            angle,
+            height,
+            low: self.low[i].sup(&self.low[j]) - reach,
+            high: self.high[i].inf(&self.high[j]) + reach,
+        };
+        places(cone, other, &part, undecided)
+            .into_iter()
+            .map(|p| {
+                // As far as places of one tangency are told apart.
+                let blur = 4.0 * (undecided * size[first].max(1.0)).sqrt();
+                match tangent_point(cone, other, &p.at, blur) {
+                    Some((at, gap)) => Contact { gap, at, along: None, blur },
+                    None => Contact { gap: p.gap, at: p.at, along: None, blur },
+                }
+            })
+            .collect()
     }
 }
 
@@ -99,8 +153,17 @@ pub fn faces(m: &Tagged, reg: &Registry, t: &Topology) -> Vec<Doubt> {
                 continue;
             }
             let chord = reg.chord(a).max(reg.chord(b));
-            for contact in contacts(&reg.surfaces[a], &reg.surfaces[b]) {
-                if contact.gap > CHORDS * chord {
+            let undecided = CHORDS * chord;
+            if !near.box_near(j, &near.low[i], &near.high[i], 2.0 * undecided) {
+                continue;
+            }
+            let closed_form = contacts(&reg.surfaces[a], &reg.surfaces[b]);
+            for contact in closed_form.unwrap_or_else(|| near.search(reg, t, [i, j], undecided)) {
+                if contact.gap > undecided {
+                    continue;
+                }
+                // Decided by a vertex of its own in every working mesh.
+                if contact.along.is_none() && reg.is_node(a, b, &contact.at, contact.blur) {
                     continue;
                 }
                 let reach = contact.gap + CHORDS * chord;
@@ -247,12 +310,21 @@ struct Contact {
     at: Point3<f64>,
     /// Direction of the contact line; `None` for a point.
     along: Option<Vector3<f64>>,
+    /// How far the place may be off, mm.
+    blur: f64,
 }
 
-/// Contacts of plane and cylinder, and of two cylinders. Near tangency of true cones shows in [`edges`] and in the
-/// comparison of inner with outer facets.
-fn contacts(a: &Surface, b: &Surface) -> Vec<Contact> {
-    match (a, b) {
+/// Contacts of plane and cylinder, and of two cylinders, in closed form; `None` for pairs that have to be searched.
+fn contacts(a: &Surface, b: &Surface) -> Option<Vec<Contact>> {
+    let straight = |s: &Surface| if let Surface::Cone(c) = s { c.is_cylinder() } else { true };
+    if a.coaxial(b) {
+        // One angle between the normals all round.
+        return Some(Vec::new());
+    }
+    if !straight(a) || !straight(b) {
+        return None;
+    }
+    Some(match (a, b) {
         (Surface::Plane(p), Surface::Cone(c)) | (Surface::Cone(c), Surface::Plane(p))
             if c.is_cylinder() && p.normal.dot(&c.axis).abs() < 1e-6 =>
         {
@@ -261,6 +333,7 @@ fn contacts(a: &Surface, b: &Surface) -> Vec<Contact> {
                 gap: (h.abs() - c.radius).abs(),
                 at: c.origin - p.normal * (h.signum() * c.radius),
                 along: Some(c.axis),
+                blur: 0.0,
             }]
         }
         (Surface::Cone(c), Surface::Cone(d)) if c.is_cylinder() && d.is_cylinder() => {
@@ -269,15 +342,15 @@ fn contacts(a: &Surface, b: &Surface) -> Vec<Contact> {
             if cross.norm() < 1e-6 {
                 let apart = w.norm();
                 if apart < 1e-6 {
-                    return Vec::new();
+                    return Some(Vec::new());
                 }
                 let u = w / apart;
                 let inner = if c.radius > d.radius { 1.0 } else { -1.0 };
-                let line = |gap: f64, at| Contact { gap: gap.abs(), at, along: Some(c.axis) };
-                return vec![
+                let line = |gap: f64, at| Contact { gap: gap.abs(), at, along: Some(c.axis), blur: 0.0 };
+                return Some(vec![
                     line(apart - c.radius - d.radius, c.origin + u * c.radius),
                     line(apart - (c.radius - d.radius).abs(), c.origin + u * (c.radius * inner)),
-                ];
+                ]);
             }
             let n2 = cross.norm_squared();
             let foot = c.origin + c.axis * (w.cross(&d.axis).dot(&cross) / n2);
@@ -285,7 +358,7 @@ fn contacts(a: &Surface, b: &Surface) -> Vec<Contact> {
             let u = cross.normalize();
             let apart = (other - foot).dot(&u);
             let (u, apart) = if apart < 0.0 { (-u, -apart) } else { (u, apart) };
-            let point = |gap: f64, at| Contact { gap: gap.abs(), at, along: None };
+            let point = |gap: f64, at| Contact { gap: gap.abs(), at, along: None, blur: 0.0 };
             let mut out = vec![point(apart - c.radius - d.radius, foot + u * c.radius)];
             for (side, at) in [(1.0, apart), (-1.0, -apart)] {
                 out.push(point(at + d.radius - c.radius, foot + u * (side * c.radius)));
@@ -294,7 +367,7 @@ fn contacts(a: &Surface, b: &Surface) -> Vec<Contact> {
             out
         }
         _ => Vec::new(),
-    }
+    })
 }
 
 fn distance_to_triangle(p: &Point3<f64>, t: &[Point3<f64>; 3]) -> f64 {

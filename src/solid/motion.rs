@@ -42,6 +42,7 @@ impl Solid {
             vertices: self.vertices.iter().map(point).collect(),
             edges: self.edges.iter().map(|e| Edge { curve: curve(&e.curve), ..e.clone() }).collect(),
             faces: self.faces.iter().map(|f| Face { surface: surface(&f.surface), ..f.clone() }).collect(),
+            lumps: self.lumps.clone(),
         }
     }
 }

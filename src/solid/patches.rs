@@ -6,7 +6,7 @@ use super::surface::{Cone, Surface};
 use super::topology::Neighbours;
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeMap;
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 /// A face in the making.
 #[derive(Clone, Debug)]
@@ -23,6 +23,7 @@ pub struct Patch {
 
 /// Splits the mesh into patches. Returns them and the patch of every triangle.
 #[must_use]
+#[allow(clippy::cast_precision_loss)]
 pub fn patches(m: &Tagged, nb: &Neighbours, reg: &Registry) -> (Vec<Patch>, Vec<usize>) {
     let surface = |t: usize| reg.tags[m.tags[t]].surface;
     let strip = |t: usize| reg.tags[m.tags[t]].strip;
@@ -31,29 +32,81 @@ pub fn patches(m: &Tagged, nb: &Neighbours, reg: &Registry) -> (Vec<Patch>, Vec<
     for (t, &c) in whole.iter().enumerate() {
         members[c].push(t);
     }
-    let cuts: Vec<Option<(usize, usize)>> = members
+    let cuts: Vec<Vec<usize>> = members
         .iter()
         .enumerate()
         .map(|(c, list)| {
-            let s = list.first().map(|&t| surface(t))?;
+            let Some(s) = list.first().map(|&t| surface(t)) else { return Vec::new() };
             let n = reg.strips(s);
-            let Surface::Cone(cone) = reg.surfaces[s] else { return None };
+            let Surface::Cone(cone) = reg.surfaces[s] else { return Vec::new() };
             let mut used = vec![false; n];
             list.iter().for_each(|&t| used[strip(t)] = true);
-            (unused(&used).1 < 2).then(|| {
-                let events = events(m, nb, &whole, c, list, &cone, n);
-                best_cut(n, &|j| reg.ruling(s, j), &events)
-            })
+            if unused(&used).1 > 1 {
+                return Vec::new();
+            }
+            let events = events(m, nb, &whole, c, list, &cone, n);
+            let (a, b) = best_cut(n, &|j| reg.ruling(s, j), &events);
+            vec![a.min(b), a.max(b)]
         })
         .collect();
-    let half = |t: usize| {
-        cuts[whole[t]].map_or(0, |(a, b)| {
-            let n = reg.strips(surface(t));
-            usize::from((strip(t) + n - a) % n < (b + n - a) % n)
+    let divide = |cuts: &[Vec<usize>]| {
+        flood(m, nb, |t| {
+            let cuts = &cuts[whole[t]];
+            (whole[t], cuts.partition_point(|&j| j <= strip(t)) % cuts.len().max(1))
         })
     };
-    let (patch_of, count) = flood(m, nb, |t| (whole[t], half(t)));
+    let (mut patch_of, mut count) = divide(&cuts);
+    let pinches = pinches(m, nb, reg, &patch_of);
+    // From a sixteenth of a turn down: what lies between the cuts must reach beyond both.
+    for part in (4..16).map(|k| 1usize << k) {
+        if pinches.is_empty() {
+            break;
+        }
+        let mut more = cuts.clone();
+        for &(t, at) in &pinches {
+            let (s, n) = (surface(t), reg.strips(surface(t)));
+            let Surface::Cone(cone) = reg.surfaces[s] else { continue };
+            // The node's own ruling, met half a strip beyond it.
+            let angle = cone.angle_height(&at).0 + PI / n as f64;
+            let (j, away) = (reg.strip_at(s, angle), (n / part).max(1));
+            more[whole[t]].extend([(j + away) % n, (j + n - away) % n]);
+        }
+        for c in &mut more {
+            c.sort_unstable();
+            c.dedup();
+        }
+        let (trial, parts) = divide(&more);
+        if self::pinches(m, nb, reg, &trial).is_empty() {
+            (patch_of, count) = (trial, parts);
+            break;
+        }
+    }
     (describe(m, reg, &patch_of, count), patch_of)
+}
+
+/// Patches whose boundary meets itself in a node, so that it is no simple loop: a triangle there, and the node.
+fn pinches(m: &Tagged, nb: &Neighbours, reg: &Registry, patch_of: &[usize]) -> Vec<(usize, Point3<f64>)> {
+    let mut out = Vec::new();
+    if reg.nodes().is_empty() {
+        return out;
+    }
+    let at: BTreeMap<u32, Point3<f64>> =
+        (0u32..).zip(&m.positions).filter(|(_, p)| reg.node_at(p).is_some()).map(|(v, p)| (v, *p)).collect();
+    let mut starts: BTreeMap<(u32, usize), usize> = BTreeMap::new();
+    for (t, v) in m.triangles.iter().enumerate() {
+        for i in 0..3 {
+            if let Some(p) = at.get(&v[i])
+                && patch_of[nb[t][i] as usize] != patch_of[t]
+            {
+                let n = starts.entry((v[i], patch_of[t])).or_default();
+                *n += 1;
+                if *n == 2 {
+                    out.push((t, *p));
+                }
+            }
+        }
+    }
+    out
 }
 
 /// Connected components of equal key.
@@ -120,7 +173,8 @@ fn best_cut(n: usize, ruling: &dyn Fn(usize) -> f64, events: &[f64]) -> (usize, 
         for apart in (n * 3 / 8)..=(n / 2) {
             let k = (j + apart) % n;
             let score = clear[j].min(clear[k]) + 1e-4 * apart as f64 / n as f64;
-            if score > best.0 + 1e-12 {
+            // Angles of intersections carry noise near 1e-13.
+            if score > best.0 + 1e-10 {
                 best = (score, j, k);
             }
         }
@@ -151,6 +205,8 @@ fn events(
             let (pa, pb) = (&m.positions[a as usize], &m.positions[b as usize]);
             let ((ta, ha), (tb, hb)) = (cone.angle_height(pa), cone.angle_height(pb));
             let turn = (tb - ta + TAU / 2.0).rem_euclid(TAU) - TAU / 2.0;
+            // Along a ruling, whose sign would be noise.
+            let turn = if turn.abs() < 1e-9 { 0.0 } else { turn };
             let length = (pa - pb).norm();
             if turn.abs() < 0.05 * TAU / n as f64 && length > 1e-6 && (ha - hb).abs() > 0.7 * length {
                 out.push(ta);
@@ -200,8 +256,8 @@ fn describe(m: &Tagged, reg: &Registry, patch_of: &[usize], count: usize) -> Vec
                 0.0
             } else {
                 let (first, run) = unused(&used[c]);
-                let step = TAU / reg.strips(surface) as f64;
-                reg.ruling(surface, first) + step * run as f64 / 2.0
+                let free: f64 = (first..first + run).map(|j| reg.width(surface, j % used[c].len())).sum();
+                reg.ruling(surface, first) + free / 2.0
             };
             let [p, q, r] = m.triangles[t].map(|v| m.positions[v as usize].coords);
             let normal = area_vector(m, t).try_normalize(0.0).unwrap_or_else(Vector3::z);

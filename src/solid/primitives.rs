@@ -1,8 +1,9 @@
 //! Working meshes of the primitives: vertices on the exact surfaces, a tag on every triangle.
 
 use super::error::BuildError;
-use super::registry::Registry;
+use super::registry::{AT_NODE, Registry};
 use super::surface::Surface;
+use super::taper;
 use super::tree::{Corner, Primitive, Shape, TurnedCorner};
 use nalgebra::Point3;
 use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
@@ -58,7 +59,13 @@ pub fn register(p: &Primitive, reg: &mut Registry) -> Result<Vec<Option<usize>>,
                 } else {
                     (Surface::plane(&f.point(a.at[0], a.at[1], 0.0), &(f.x * dy - f.y * dx)), 0.0)
                 };
-                out.push(Some(reg.add_face(&surface, reach, &a.name)));
+                let face = reg.add_face(&surface, reach, &a.name);
+                if a.arc.is_some() {
+                    for end in [a.at, b.at] {
+                        reg.add_border(face, &f.point(end[0], end[1], 0.0));
+                    }
+                }
+                out.push(Some(face));
             }
             check(&ends[0], *height, 0.0)?;
             for (name, z) in ends.iter().zip([0.0, *height]) {
@@ -66,10 +73,11 @@ pub fn register(p: &Primitive, reg: &mut Registry) -> Result<Vec<Option<usize>>,
             }
             Ok(out)
         }
+        Shape::Taper(t) => taper::register(f, t, reg),
     }
 }
 
-fn check(face: &str, dx: f64, dy: f64) -> Result<(), BuildError> {
+pub(super) fn check(face: &str, dx: f64, dy: f64) -> Result<(), BuildError> {
     let length = libm::hypot(dx, dy);
     if length.is_finite() && length > SHORTEST {
         return Ok(());
@@ -95,6 +103,7 @@ pub fn tessellate(p: &Primitive, faces: &[Option<usize>], reg: &Registry) -> Res
     match &p.shape {
         Shape::Revolve(profile) => turned(p, profile, faces, reg),
         Shape::Prism { profile, height, .. } => swept(p, profile, *height, faces, reg),
+        Shape::Taper(t) => taper::tessellate(&p.frame, t, faces, reg),
     }
 }
 
@@ -119,7 +128,7 @@ fn turned(
     let n = reg.strips(surface);
     let along = cone.axis.dot(&p.frame.z).signum();
     let foot = cone.axis.dot(&(p.frame.origin - cone.origin));
-    let spokes: Vec<_> = (0..n).map(|j| cone.spoke(reg.ruling(surface, j)) * reg.swell(surface)).collect();
+    let spokes: Vec<_> = (0..n).map(|j| cone.spoke(reg.ruling(surface, j)) * reg.swell(surface, j)).collect();
     let mut m = Tagged::default();
     let mut ring = Vec::with_capacity(profile.len());
     for c in profile {
@@ -137,18 +146,17 @@ fn turned(
         let Some(face) = *face else { continue };
         let k = (i + 1) % profile.len();
         let vertex = |q: usize, j: usize| (ring[q] + if profile[q].radius == 0.0 { 0 } else { j % n }) as u32;
-        let strips = reg.strips(reg.surface_of(face));
+        let surface = reg.surface_of(face);
+        let rulings = Rulings::new(&mut m, reg, (0..n).map(|j| [vertex(i, j), vertex(k, j)]));
         for j in 0..n {
-            let tag = reg.tag(face, if strips > 0 { j } else { 0 });
-            let quad = [vertex(i, j), vertex(i, j + 1), vertex(k, j + 1), vertex(k, j)];
-            for t in [[quad[0], quad[1], quad[2]], [quad[0], quad[2], quad[3]]] {
-                if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] {
-                    m.triangles.push(if flip { [t[0], t[2], t[1]] } else { t });
-                    m.tags.push(tag);
-                }
-            }
+            let tag = reg.tag(face, if reg.strips(surface) > 0 { j } else { 0 });
+            rulings.between(j, (j + 1) % n, |t| {
+                m.triangles.push(if flip { [t[0], t[2], t[1]] } else { t });
+                m.tags.push(tag);
+            });
         }
     }
+    pin(&mut m, reg);
     Ok(m)
 }
 
@@ -180,11 +188,12 @@ fn swept(
     for z in [0.0, height] {
         m.positions.extend(outline.iter().map(|q| p.frame.point(q[0], q[1], z)));
     }
+    let rulings = Rulings::new(&mut m, reg, (0..n as u32).map(|i| [i, i + n as u32]));
     for (i, &tag) in tags.iter().enumerate().take(n) {
-        let (a, b) = (i as u32, ((i + 1) % n) as u32);
-        let (c, d) = (b + n as u32, a + n as u32);
-        m.triangles.extend([[a, b, c], [a, c, d]]);
-        m.tags.extend([tag, tag]);
+        rulings.between(i, (i + 1) % n, |t| {
+            m.triangles.push(t);
+            m.tags.push(tag);
+        });
     }
     let ccw = twice_area(&outline) > 0.0;
     let mut cap = polygon(&outline).ok_or_else(|| wrong("the profile crosses itself"))?;
@@ -198,7 +207,76 @@ fn swept(
     if !ccw {
         m.triangles.iter_mut().for_each(|t| t.swap(1, 2));
     }
+    pin(&mut m, reg);
     Ok(m)
+}
+
+/// The vertices along each of a row of straight mesh edges: its two ends, and the nodes on it.
+pub(super) struct Rulings(Vec<Vec<u32>>);
+
+impl Rulings {
+    /// Adds a vertex for every node that lies on one of the edges.
+    #[allow(clippy::cast_possible_truncation)]
+    pub(super) fn new(m: &mut Tagged, reg: &Registry, edges: impl Iterator<Item = [u32; 2]>) -> Self {
+        Self(
+            edges
+                .map(|[a, b]| {
+                    let (p, d) = (m.positions[a as usize], m.positions[b as usize] - m.positions[a as usize]);
+                    let length = d.norm();
+                    let mut on: Vec<(f64, Point3<f64>)> = Vec::new();
+                    for node in reg.nodes() {
+                        let w = node.at - p;
+                        let t = w.dot(&d) / length;
+                        let inside = t > AT_NODE && t < length - AT_NODE;
+                        if inside && (w - d * (t / length)).norm() < AT_NODE && !on.iter().any(|o| o.1 == node.at) {
+                            on.push((t, node.at));
+                        }
+                    }
+                    on.sort_by(|x, y| x.0.total_cmp(&y.0));
+                    let mut list = vec![a];
+                    for (_, at) in on {
+                        list.push(m.positions.len() as u32);
+                        m.positions.push(at);
+                    }
+                    list.push(b);
+                    list
+                })
+                .collect(),
+        )
+    }
+
+    /// The triangles between two of the edges, first to last end, counter-clockwise if the second lies to the right.
+    pub(super) fn between(&self, left: usize, right: usize, mut add: impl FnMut([u32; 3])) {
+        let (l, r) = (&self.0[left], &self.0[right]);
+        let mut one = |t: [u32; 3]| {
+            if t[0] != t[1] && t[1] != t[2] && t[2] != t[0] {
+                add(t);
+            }
+        };
+        let (mut i, mut j) = (0, 0);
+        while i + 1 < l.len() || j + 1 < r.len() {
+            // The side that lags behind goes on.
+            if i + 1 == l.len() || (j + 1 < r.len() && j * (l.len() - 1) <= i * (r.len() - 1)) {
+                one([l[i], r[j], r[j + 1]]);
+                j += 1;
+            } else {
+                one([l[i], r[j], l[i + 1]]);
+                i += 1;
+            }
+        }
+    }
+}
+
+/// Puts the vertices that lie on nodes exactly there.
+pub(super) fn pin(m: &mut Tagged, reg: &Registry) {
+    if reg.nodes().is_empty() {
+        return;
+    }
+    for p in &mut m.positions {
+        if let Some(node) = reg.node_at(p) {
+            *p = node.at;
+        }
+    }
 }
 
 /// Adds the points of an arc segment after its first one, and the tag of each facet.
@@ -228,14 +306,16 @@ fn arc_points(
         stops.reverse();
     }
     let mut last = a0;
-    for &t in stops.iter().chain([&a1]) {
+    for &t in stops.iter().map(|(_, t)| t).chain([&a1]) {
         tags.push(reg.tag(face, reg.strip_at(surface, (last + t) / 2.0)));
         last = t;
     }
     // A swollen point within half a strip of an end would cross the tangent there, which a neighbour may continue.
-    let half_strip = TAU / reg.strips(surface) as f64 / 2.0;
-    for &t in &stops {
-        let swell = if (t - a0).abs().min((t - a1).abs()) < half_strip { 1.0 } else { reg.swell(surface) };
+    let n = reg.strips(surface);
+    for &(j, t) in &stops {
+        let half_strip = reg.width(surface, j).max(reg.width(surface, (j + n - 1) % n)) / 2.0;
+        let near_end = (t - a0).abs().min((t - a1).abs()) < half_strip;
+        let swell = if near_end { 1.0 } else { reg.swell(surface, j) };
         let q = cone.origin + cone.spoke(t) * (cone.radius * swell) - f.origin;
         outline.push([q.dot(&f.x), q.dot(&f.y)]);
     }
@@ -243,7 +323,7 @@ fn arc_points(
 
 /// Triangles of a simple polygon over its own corners, counter-clockwise; `None` if it crosses itself.
 #[allow(clippy::cast_possible_truncation)]
-fn polygon(outline: &[[f64; 2]]) -> Option<Vec<[u32; 3]>> {
+pub(super) fn polygon(outline: &[[f64; 2]]) -> Option<Vec<[u32; 3]>> {
     // spade refuses numbers other than 0 below 1.8e-43.
     let dustless = |x: f64| if x.abs() < 1e-40 { 0.0 } else { x };
     let points: Vec<Point2<f64>> =

@@ -1,6 +1,7 @@
 //! Faces, edges and vertices read off the tagged mesh: connected patches of one surface are faces, chains of mesh edges
 //! between two patches are edges, mesh vertices where other than two chain ends meet are vertices.
 
+use super::common_sphere::common_sphere;
 use super::error::BuildError;
 use super::patches::{Patch, patches};
 use super::primitives::Tagged;
@@ -150,6 +151,12 @@ impl Walk<'_> {
                 }
             }
         }
+        // The edge of two surfaces has a corner in their node, though only those two meet there.
+        for (v, p) in self.m.positions.iter().enumerate() {
+            if degree[v] == 2 && self.reg.node_at(p).is_some() {
+                degree[v] = u32::MAX;
+            }
+        }
         // First the chains between true vertices, then the closed ones without any.
         for closed in [false, true] {
             for &h in &all {
@@ -185,6 +192,7 @@ impl Walk<'_> {
         Ok(())
     }
 
+    #[allow(clippy::cast_possible_truncation)]
     fn chain(&mut self, t: &mut Topology, first: Half, degree: &[u32]) -> Result<(), BuildError> {
         let mut list = vec![first];
         let mut h = first;
@@ -195,6 +203,15 @@ impl Walk<'_> {
             }
             list.push(h);
         }
+        if self.start(first) == list.last().map_or(u32::MAX, |&g| self.end(g)) && degree[self.start(first) as usize] == 2 {
+            // A closed chain begins at its lowest corner, wherever the mesh happened to begin.
+            let key = |g: &Half| {
+                let p = self.m.positions[self.start(*g) as usize];
+                [p.x, p.y, p.z].map(|c| (c / CELL + 0.237).round() as i64)
+            };
+            let lowest = (0..list.len()).min_by_key(|&i| key(&list[i])).unwrap_or(0);
+            list.rotate_left(lowest);
+        }
         let (left, right) = (t.patch_of[first.0], t.patch_of[self.across(first)]);
         if list.iter().any(|&g| t.patch_of[self.across(g)] != right) {
             return Err(BuildError::Unsound("an edge changes its face on the way".into()));
@@ -202,7 +219,14 @@ impl Walk<'_> {
         let mut vertices: Vec<u32> = list.iter().map(|&g| self.start(g)).collect();
         vertices.extend(list.last().map(|&g| self.end(g)));
         let closed = vertices.first() == vertices.last();
-        let bounds = split(self.m, &vertices, closed).ok_or_else(|| {
+        // Facets of two surfaces that touch in a node meet in a zigzag: its turning says nothing of the conic it stands for.
+        let [a, b] = [left, right].map(|p| &self.reg.surfaces[t.patches[p].surface]);
+        let bounds = if !closed && common_sphere(a, b).is_some() {
+            Some(vec![0, vertices.len() - 1])
+        } else {
+            split(self.m, &vertices, closed)
+        };
+        let bounds = bounds.ok_or_else(|| {
             let [a, b] = self.reg.names(t.patches[left].surface, t.patches[right].surface);
             BuildError::Unsound(format!("the edge of {a} and {b} is too coarse to be cut"))
         })?;
@@ -236,6 +260,9 @@ impl Walk<'_> {
     }
 }
 
+/// Corners of the working mesh are compared by cells of this size, mm, so that noise does not order them.
+const CELL: f64 = 1e-6;
+
 /// A chain that turns more than this is cut, radians: a little over half a turn, so that every edge curve has a start
 /// and end that differ and an arc is well below a full turn.
 const MOST_TURN: f64 = 3.3;
@@ -257,8 +284,16 @@ fn split(m: &Tagged, v: &[u32], closed: bool) -> Option<Vec<usize>> {
     for k in 1..parts {
         let want = total * k as f64 / parts as f64;
         let (low, high) = (cuts.last()? + 1, v.len() - 1 - (parts - k));
-        let best =
-            (low..=high).min_by(|&i, &j| (length[i] - want).abs().total_cmp(&(length[j] - want).abs()))?;
+        if low > high {
+            return None;
+        }
+        // The first of those that are as good but for noise.
+        let mut best = low;
+        for i in low..=high {
+            if (length[i] - want).abs() < (length[best] - want).abs() - CELL {
+                best = i;
+            }
+        }
         cuts.push(best);
     }
     cuts.push(v.len() - 1);

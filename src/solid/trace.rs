@@ -3,6 +3,7 @@
 //! Line, circle and conic come out exact; any other curve as a cubic fitted to [`FIT`]. The chain of the working mesh
 //! only says which way the curve runs; the points come from the surfaces.
 
+use super::common_sphere::common_sphere;
 use super::curve::{Arc, ConicPiece, Curve};
 use super::newton::common_point;
 use super::surface::{Plane, SAME, Surface};
@@ -27,8 +28,16 @@ pub fn tangency(a: &Surface, b: &Surface) -> Option<Surface> {
     match (a, b) {
         (Surface::Plane(p), Surface::Cone(c)) | (Surface::Cone(c), Surface::Plane(p)) => {
             let height = (p.normal.dot(&c.origin.coords) - p.offset).abs();
-            (c.is_cylinder() && p.normal.dot(&c.axis).abs() < SAME && (height - c.radius).abs() < TOUCH)
-                .then(|| Surface::plane(&c.origin, &p.normal.cross(&c.axis)))
+            let along = p.normal.dot(&c.axis).abs();
+            let touches = if c.is_cylinder() {
+                along < SAME && (height - c.radius).abs() < TOUCH
+            } else {
+                // Through the apex, at the angle of the rulings.
+                let apex = c.origin - c.axis * (c.radius / c.slope);
+                (along - c.slope.abs() * c.cos_half_angle()).abs() < SAME
+                    && (p.normal.dot(&apex.coords) - p.offset).abs() < TOUCH
+            };
+            touches.then(|| Surface::plane(&c.origin, &p.normal.cross(&c.axis)))
         }
         (Surface::Cone(c), Surface::Cone(d)) => {
             let apart = (c.origin - d.origin).norm();
@@ -56,13 +65,14 @@ pub fn edge_curve(
     chain: &[Point3<f64>],
 ) -> Result<Curve, String> {
     let (Some(&a), Some(&b)) = (chain.first(), chain.last()) else { return Err("an empty chain".into()) };
-    let curve = match (kind(pair, extra), pair) {
+    let curve = match (kind(pair, extra, chain), pair) {
         (Kind::Line, _) => Curve::Line(a, b),
         (Kind::Circle, [Surface::Cone(c), _] | [_, Surface::Cone(c)]) => {
             let centre = c.origin + c.axis * (a - c.origin).dot(&c.axis);
             circle(&centre, &c.axis, chain)?
         }
         (Kind::Conic, [s @ Surface::Cone(_), _] | [_, s @ Surface::Cone(_)]) => conic(pair, s, chain)?,
+        (Kind::Planar(plane), [s, _]) => edge_curve(&[Surface::Plane(plane), *s], None, chain)?,
         _ => fitted(pair, chain)?,
     };
     let end = curve.end_parameter();
@@ -82,10 +92,12 @@ enum Kind {
     Line,
     Circle,
     Conic,
+    /// In this plane, although both surfaces are curved.
+    Planar(Plane),
     Fitted,
 }
 
-fn kind(pair: &[Surface; 2], extra: Option<&Surface>) -> Kind {
+fn kind(pair: &[Surface; 2], extra: Option<&Surface>, chain: &[Point3<f64>]) -> Kind {
     if extra.is_some() {
         // A ruling of one cone, or the line where two surfaces touch.
         return Kind::Line;
@@ -106,7 +118,13 @@ fn kind(pair: &[Surface; 2], extra: Option<&Surface>) -> Kind {
             }
         }
         [a, b] if a.coaxial(b) => Kind::Circle,
-        _ => Kind::Fitted,
+        [a, b] => common_sphere(a, b).map_or(Kind::Fitted, |s| {
+            let away = |p: &Plane| {
+                chain.iter().map(|q| (p.normal.dot(&q.coords) - p.offset).abs()).fold(0.0, f64::max)
+            };
+            let [p, q] = s.planes;
+            Kind::Planar(if away(&p) < away(&q) { p } else { q })
+        }),
     }
 }
 
@@ -147,6 +165,23 @@ fn in_plane(pair: &[Surface; 2], at: &Point3<f64>, normal: &Vector3<f64>) -> Opt
     common_point(&[pair[0], pair[1], cut], at)
 }
 
+/// A step along the intersection that cannot leap to another branch of it: where two surfaces nearly touch, the place
+/// where they do is off by the sine of their angle over the bend of both, and the branches pass on either side of it.
+fn reach(pair: &[Surface; 2], p: &Point3<f64>, t: &Vector3<f64>) -> f64 {
+    // Normals are compared this far apart, mm: far above rounding, far below any radius.
+    const APART: f64 = 1e-4;
+    let n = pair.map(|s| s.signed_distance(p).1);
+    let bend: f64 = pair
+        .iter()
+        .zip(&n)
+        .map(|(s, n)| {
+            let turn = |d: &Vector3<f64>| (s.signed_distance(&(p + d * APART)).1 - n).norm() / APART;
+            turn(t).max(turn(&n.cross(t)))
+        })
+        .sum();
+    0.5 * n[0].cross(&n[1]).norm() / bend.max(1e-9)
+}
+
 /// Stations along the intersection from the first to the last point of the chain.
 fn path(pair: &[Surface; 2], chain: &[Point3<f64>]) -> Result<Vec<Station>, String> {
     // Where the surfaces are nearly tangent the chain zigzags and may point the wrong way.
@@ -174,6 +209,7 @@ fn march(pair: &[Surface; 2], chain: &[Point3<f64>], sign: f64) -> Result<Vec<St
         if run > 3.0 * length + 1e-6 {
             return Err("the edge misses its end".into());
         }
+        step = step.min(reach(pair, &p, &t));
         let guess = p + t * step;
         let found = in_plane(pair, &guess, &t)
             .filter(|q| (q - guess).norm() < 0.2 * step)

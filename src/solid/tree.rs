@@ -1,4 +1,4 @@
-//! What a part is made of: unions and differences of turned profiles and prisms, every face named.
+//! What a part is made of: unions and differences of turned profiles, prisms and leaning squares, every face named.
 
 use super::frame::Frame;
 use serde_json::{Value, json};
@@ -37,6 +37,30 @@ pub enum Shape {
         /// Names of the end faces at z = 0 and z = `height`.
         ends: [String; 2],
     },
+    /// A square body from z = 0 to `height` whose four sides lean alike.
+    Taper(Box<Taper>),
+}
+
+/// A square body with leaning sides and round corners.
+///
+/// Each corner is a right circular cylinder tangent to its two sides, its axis parallel to the ridge where they would
+/// meet, so that the radius of the corner is the same at every height.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Taper {
+    /// Half width at z = 0, mm.
+    pub half: f64,
+    /// Growth of the half width per unit of height: tangent of the sides' angle to the frame's z.
+    pub slope: f64,
+    /// Radius of the corners, mm; above zero.
+    pub corner: f64,
+    /// Length along z, mm.
+    pub height: f64,
+    /// Names of the sides at +x, +y, -x, -y.
+    pub sides: [String; 4],
+    /// Names of the corners at +x +y, -x +y, -x -y, +x -y.
+    pub corners: [String; 4],
+    /// Names of the end faces at z = 0 and z = `height`.
+    pub ends: [String; 2],
 }
 
 /// Corner of a turned profile.
@@ -94,6 +118,32 @@ pub fn prism(frame: Frame, profile: Vec<Corner>, height: f64, ends: [&str; 2]) -
     })
 }
 
+/// A square body with leaning sides; the sides are called `name.right`, `.front`, `.left`, `.back` (at +x, +y, -x, -y) and
+/// the corners `corner.1` to `corner.4` counter-clockwise from +x +y.
+#[must_use]
+pub fn taper(
+    frame: Frame,
+    [half, slope]: [f64; 2],
+    corner: f64,
+    height: f64,
+    names: [&str; 2],
+    ends: [&str; 2],
+) -> Tree {
+    let [side, round] = names;
+    Tree::Primitive(Primitive {
+        frame,
+        shape: Shape::Taper(Box::new(Taper {
+            half,
+            slope,
+            corner,
+            height,
+            sides: ["right", "front", "left", "back"].map(|s| format!("{side}.{s}")),
+            corners: ["1", "2", "3", "4"].map(|s| format!("{round}.{s}")),
+            ends: ends.map(str::to_owned),
+        })),
+    })
+}
+
 /// A rectangle `x0..x1` by `y0..y1` with corners rounded by `radius` (0 for sharp ones), counter-clockwise.
 ///
 /// Straight sides carry the given names in the order bottom (-y), right (+x), top (+y), left (-x); a corner carries the
@@ -125,6 +175,52 @@ pub fn rounded_rectangle(x: [f64; 2], y: [f64; 2], radius: f64, sides: [&str; 4]
     add([x[1] - r, y[1]], [x[0] + r, y[1]], top, [x[0] + r, y[1] - r], join(top, left));
     add([x[0], y[1] - r], [x[0], y[0] + r], left, [x[0] + r, y[0] + r], join(bottom, left));
     out
+}
+
+impl Shape {
+    /// The shape reflected in its frame's plane y = 0. A turned body is its own reflection.
+    fn mirrored(&self) -> Self {
+        match self {
+            Self::Revolve(_) => self.clone(),
+            Self::Prism { profile, height, ends } => {
+                let flip = |[x, y]: [f64; 2]| [x, -y];
+                let corner = |c: &Corner| Corner {
+                    at: flip(c.at),
+                    arc: c.arc.map(|a| ArcTo { centre: flip(a.centre), ccw: !a.ccw }),
+                    name: c.name.clone(),
+                };
+                Self::Prism {
+                    profile: profile.iter().map(corner).collect(),
+                    height: *height,
+                    ends: ends.clone(),
+                }
+            }
+        }
+    }
+    /// A point in the middle of the body, in its frame.
+    fn middle(&self) -> [f64; 3] {
+        let between = |all: &mut dyn Iterator<Item = f64>| {
+            let (low, high) = all.fold((f64::MAX, f64::MIN), |(l, h), x| (l.min(x), h.max(x)));
+            if low > high { 0.0 } else { f64::midpoint(low, high) }
+        };
+        match self {
+            Self::Revolve(c) => [0.0, 0.0, between(&mut c.iter().map(|c| c.height))],
+            Self::Prism { profile, height, .. } => [
+                between(&mut profile.iter().map(|c| c.at[0])),
+                between(&mut profile.iter().map(|c| c.at[1])),
+                height / 2.0,
+            ],
+        }
+    }
+}
+
+impl Primitive {
+    /// A point in the middle of the body.
+    #[must_use]
+    pub fn middle(&self) -> nalgebra::Point3<f64> {
+        let [x, y, z] = self.shape.middle();
+        self.frame.point(x, y, z)
+    }
 }
 
 impl Tree {
@@ -172,6 +268,23 @@ impl Tree {
             }
         }
     }
+    /// The whole recipe reflected in the plane x = 0. Faces keep their names.
+    #[must_use]
+    pub fn mirrored(&self) -> Self {
+        match self {
+            Self::Primitive(p) => {
+                let flip = |v: &nalgebra::Vector3<f64>| nalgebra::Vector3::new(-v.x, v.y, v.z);
+                let (f, x, y) = (&p.frame, flip(&p.frame.x), -flip(&p.frame.y));
+                let frame =
+                    Frame { origin: nalgebra::Point3::from(flip(&f.origin.coords)), x, y, z: flip(&f.z) };
+                Self::Primitive(Primitive { frame, shape: p.shape.mirrored() })
+            }
+            Self::Union(v) => Self::Union(v.iter().map(Self::mirrored).collect()),
+            Self::Difference(a, v) => {
+                Self::Difference(Box::new(a.mirrored()), v.iter().map(Self::mirrored).collect())
+            }
+        }
+    }
     /// The recipe as JSON, for another kernel to build the same part from.
     #[must_use]
     pub fn to_json(&self) -> Value {
@@ -188,6 +301,10 @@ impl Tree {
                     Shape::Revolve(c) => json!({
                         "t": "revolve", "frame": frame,
                         "profile": c.iter().map(|c| json!([c.radius, c.height])).collect::<Vec<_>>()
+                    }),
+                    Shape::Taper(t) => json!({
+                        "t": "taper", "frame": frame, "half": t.half, "slope": t.slope, "corner": t.corner,
+                        "height": t.height
                     }),
                     Shape::Prism { profile, height, .. } => json!({
                         "t": "prism", "frame": frame, "height": height,

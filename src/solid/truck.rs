@@ -39,11 +39,18 @@ impl Solid {
                     .map_err(|e| format!("{}: {e}", f.name))
             })
             .collect::<Result<Vec<_>, _>>()?;
-        let shell: tm::Shell = faces.into();
-        if shell.shell_condition() != tm::ShellCondition::Closed {
-            return Err(format!("the shell is {:?}", shell.shell_condition()));
-        }
-        tm::Solid::try_new(vec![shell]).map_err(|e| e.to_string())
+        let shells = self
+            .shell_list()
+            .iter()
+            .map(|list| {
+                let shell: tm::Shell = list.iter().map(|&f| faces[f].clone()).collect();
+                match shell.shell_condition() {
+                    tm::ShellCondition::Closed => Ok(shell),
+                    other => Err(format!("a shell is {other:?}")),
+                }
+            })
+            .collect::<Result<Vec<_>, _>>()?;
+        tm::Solid::try_new(shells).map_err(|e| e.to_string())
     }
 
     /// A truck surface whose own normal points out of the material, its seam where the face is not.

@@ -78,6 +78,28 @@ pub const WEB_DEPTH: WallLimit = wall("web under the bore, depth", 0.50, 0.40, N
 pub const CROWN: WallLimit = wall("crown over the bore", 0.40, 0.30, None, Source::Proposal);
 /// Metal between the bore and the opening.
 pub const BESIDE_BORE: WallLimit = wall("metal beside the bore", 0.40, 0.30, None, Source::Proposal);
+/// Wall on the diagonal of a square or cushion collet.
+pub const CORNER: WallLimit = wall("corner wall", 0.50, 0.40, Some(0.40), Source::Proposal);
+/// Wall of the hinge tube.
+pub const TUBE: WallLimit = wall("hinge tube wall", 0.30, 0.30, Some(0.30), Source::CommonPractice);
+/// Rim of tube left round the recess of the pin bead.
+pub const RECESS_RIM: WallLimit =
+    wall("rim round the pin bead", 0.20, 0.20, Some(0.20), Source::CommonPractice);
+/// Outer knuckle left behind that recess.
+pub const BEHIND_RECESS: WallLimit =
+    wall("knuckle behind the pin bead", 0.15, 0.15, Some(0.15), Source::Proposal);
+/// Metal between the pocket of a hinge tube and the light hole.
+pub const BEHIND_POCKET: WallLimit = wall("metal behind the pocket", 0.35, 0.35, None, Source::Proposal);
+/// Metal between the pocket of a hinge tube and the opening.
+pub const POCKET_TO_OPENING: WallLimit =
+    wall("metal between pocket and opening", 0.30, 0.30, None, Source::Proposal);
+/// Metal between the pocket of a hinge tube and the inside of the collet; it thickens quickly to both sides.
+pub const POCKET_TO_INSIDE: WallLimit =
+    wall("metal between pocket and inside", 0.20, 0.20, None, Source::Proposal);
+/// Metal between the end of the pocket and the long side.
+pub const BESIDE_POCKET: WallLimit = wall("metal beside the pocket", 0.10, 0.10, None, Source::Proposal);
+/// Metal between the pocket and the top of the foot block.
+pub const UNDER_BLOCK_TOP: WallLimit = wall("foot block over the pocket", 0.20, 0.20, None, Source::Proposal);
 /// Claw wire.
 pub const CLAW: WallLimit = wall("claw", 0.70, 0.60, Some(0.60), Source::CommonPractice);
 /// Sharpest edge beside an opening, to be broken 0.05 to 0.10 afterwards (proposal).

@@ -27,7 +27,7 @@ pub(super) fn prism(loops: &[Loop], height: f64) -> Solid {
 /// As [`prism`]; circular sides get cones whose radius grows by `slope` per height if counter-clockwise, and also if
 /// clockwise. Straight sides stay upright: only all-circular loops about one centre may be drafted.
 pub(super) fn drafted(loops: &[Loop], height: f64, slope: f64) -> Solid {
-    let mut s = Solid { vertices: Vec::new(), edges: Vec::new(), faces: Vec::new() };
+    let mut s = Solid { vertices: Vec::new(), edges: Vec::new(), faces: Vec::new(), lumps: Vec::new() };
     let bottom = s.faces.len();
     let flat = |name: &str, z: f64, out: f64| Face {
         name: name.into(),

@@ -14,7 +14,9 @@ from harness import Checks
 # rejected by the schema, or by a plain JSON reader (syntax, a key written twice).
 BEYOND_SCHEMA = {
     "bore-through-the-seat", "claws-beside-the-stone", "opening-above-the-rim", "wall-fills-the-collet", "web-edge-too-round",
-    "not-built-yet",  # the word stands in the schema; the program says what it can build
+    "slot-for-a-pin", "tube-on-a-loop",  # which parameters take part follows from shape and joint
+    "light-hole-meets-the-pocket", "corners-eat-the-wall", "block-wider-than-the-setting", "tube-row-too-long", "foot-filled-into-the-opening",
+    "pin-thicker-than-its-bore", "tube-below-the-skin",
 }
 
 

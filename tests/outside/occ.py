@@ -7,9 +7,9 @@ import os
 
 from OCP.Bnd import Bnd_Box
 from OCP.BRep import BRep_Tool
-from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut, BRepAlgoAPI_Fuse
 from OCP.BRepBndLib import BRepBndLib
-from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon, BRepBuilderAPI_MakeVertex, BRepBuilderAPI_MakeWire
+from OCP.BRepBuilderAPI import BRepBuilderAPI_MakeEdge, BRepBuilderAPI_MakeFace, BRepBuilderAPI_MakePolygon, BRepBuilderAPI_MakeSolid, BRepBuilderAPI_MakeVertex, BRepBuilderAPI_MakeWire, BRepBuilderAPI_Sewing, BRepBuilderAPI_Transform
 from OCP.BRepCheck import BRepCheck_Analyzer
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp
@@ -17,7 +17,7 @@ from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepPrimAPI import BRepPrimAPI_MakePrism, BRepPrimAPI_MakeRevol
 from OCP.BRepTools import BRepTools
 from OCP.GC import GC_MakeArcOfCircle
-from OCP.gp import gp_Ax1, gp_Dir, gp_Pnt, gp_Vec
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Ax3, gp_Dir, gp_Pnt, gp_Trsf, gp_Vec
 from OCP.GProp import GProp_GProps
 from OCP.IFSelect import IFSelect_RetDone
 from OCP.Interface import Interface_Static
@@ -87,6 +87,65 @@ def prism(profile, height, frame=Frame()):
     return BRepPrimAPI_MakePrism(BRepBuilderAPI_MakeFace(wire.Wire()).Face(), frame.z * height).Shape()
 
 
+def polyhedron(faces):
+    """Closed solid of flat polygons [[(x, y, z), ...], ...]; neighbours give their common corners the same numbers."""
+    sewing = BRepBuilderAPI_Sewing(1e-9)
+    for f in faces:
+        wire = BRepBuilderAPI_MakePolygon()
+        for corner in f:
+            wire.Add(gp_Pnt(*corner))
+        wire.Close()
+        sewing.Add(BRepBuilderAPI_MakeFace(wire.Wire(), True).Face())
+    sewing.Perform()
+    if sewing.NbFreeEdges():
+        raise ValueError("polyhedron: not closed")
+    solid = BRepBuilderAPI_MakeSolid(TopoDS.Shell(sewing.SewedShape())).Solid()
+    return solid if volume(solid) > 0 else solid.Reversed()
+
+
+def taper(half, slope, r, height, frame=Frame()):
+    """Square body of half width half + z slope, z 0 to height: four leaning planes, and at each corner a right circular cylinder of
+    radius r that touches two of them (r 0: sharp ridges). An eight-sided frustum through the tangent lines and on each corner a
+    segment of a cylinder, all longer than wanted, then cut square."""
+    root = math.hypot(1, slope)
+    least = min(half, half + height * slope) - r * root  # how far the corners' axes are from the middle at the narrow end
+    e = min(1.0, least / abs(slope) / 2) if slope else 1.0
+    lo, hi = -e, height + e
+
+    def ring(z):
+        w = half + z * slope
+        t = w - r * root + r * slope * slope / root  # where the corner's tangent line lies beside the middle of the side
+        return [(sx * x, sy * y, z) for sx, sy, order in ((1, 1, 1), (-1, 1, -1), (-1, -1, 1), (1, -1, -1)) for x, y in ((w, t), (t, w))[::order][: 2 if r else 1]]
+
+    bottom, top = ring(lo), ring(hi)
+    n = len(bottom)
+    parts = [polyhedron([bottom[::-1], top, *([bottom[i], bottom[(i + 1) % n], top[(i + 1) % n], top[i]] for i in range(n))])]
+    for sx in (1, -1):
+        for sy in (1, -1) if r else ():
+            n1, n2 = (sx / root, 0, -slope / root), (0, sy / root, -slope / root)  # normals of the two sides, both square to the ridge
+            q = half + lo * slope - r * root
+            at = Frame((sx * q, sy * q, lo), n1, (sx * slope, sy * slope, 1))
+            x, y = (gp_Vec(*n2).Dot(v) for v in (at.x, at.y))
+            parts.append(prism([((r, 0), ((0, 0), y > 0)), ((r * x, r * y), None)], (hi - lo) * math.sqrt(1 + 2 * slope * slope), at))
+    far = half + hi * abs(slope) + 1
+    slab = prism([((-far, -far), None), ((far, -far), None), ((far, far), None), ((-far, far), None)], height)
+    return moved(common(fuse(*parts), slab), frame)
+
+
+def moved(shape, frame):
+    """The shape, drawn in the world's frame, put into `frame`."""
+    t = gp_Trsf()
+    t.SetTransformation(gp_Ax3(frame.point(0, 0, 0), gp_Dir(frame.z), gp_Dir(frame.x)), gp_Ax3())
+    return BRepBuilderAPI_Transform(shape, t, True).Shape()
+
+
+def mirrored(shape, normal=(1, 0, 0)):
+    """Reflected in the plane through the origin square to `normal`."""
+    t = gp_Trsf()
+    t.SetMirror(gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(*normal)))
+    return BRepBuilderAPI_Transform(shape, t, True).Shape()
+
+
 def _list(shapes):
     result = List_TopoDS_Shape()
     for s in shapes:
@@ -110,6 +169,10 @@ def fuse(first, *others):
 
 def cut(body, *tools):
     return _boolean(BRepAlgoAPI_Cut(), [body], tools) if tools else body
+
+
+def common(first, *others):
+    return _boolean(BRepAlgoAPI_Common(), [first], others)
 
 
 def unify(shape):

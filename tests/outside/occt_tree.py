@@ -3,6 +3,7 @@
 Same tree, other kernel: what differs is the kernel's doing. Each node is one of
   {"t":"revolve","frame":{"o","x","z"},"profile":[[r,z],...]}
   {"t":"prism","frame":...,"height":h,"profile":[{"at":[x,y],"arc":null|{"centre":[x,y],"ccw":bool}},...]}
+  {"t":"taper","frame":...,"half":h,"slope":s,"corner":r,"height":h}   half width half + z slope, round corners
   {"t":"union","of":[...]}   {"t":"difference","from":{...},"minus":[...]}
 """
 import json
@@ -22,6 +23,8 @@ def build(node):
     if kind == "prism":
         profile = [(tuple(p["at"]), (tuple(p["arc"]["centre"]), p["arc"]["ccw"]) if p.get("arc") else None) for p in node["profile"]]
         return occ.prism(profile, node["height"], _frame(node["frame"]))
+    if kind == "taper":
+        return occ.taper(node["half"], node["slope"], node["corner"], node["height"], _frame(node["frame"]))
     if kind == "union":
         return occ.fuse(*[build(n) for n in node["of"]])
     if kind == "difference":

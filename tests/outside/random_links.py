@@ -62,11 +62,11 @@ def examine(base):
             d = occt_link.dimensions(occt_link.read_jsonc(files[".jsonc"]))
         except occt_link.Missing:
             d = None
-        if d is not None and d["kind"] == "line":
-            sv, sure = slices.measure(d)
+        if d is not None:
+            sv, sa, sure = slices.measure(d)
             r["slices"] = solids.relative(v, sv)
-            if sure <= solids.RELATIVE_SLICES and r["slices"] > solids.RELATIVE:
-                r["wrong"].append(f"volume {r['slices']:.1e} off the slices")
+            if sure <= solids.RELATIVE_SLICES and max(r["slices"], solids.relative(a, sa)) > solids.RELATIVE:
+                r["wrong"].append(f"volume {r['slices']:.1e}, area {solids.relative(a, sa):.1e} off the slices")
         if noise > solids.RELATIVE:
             r["why"].append(f"OCCT's own boolean and its reread differ by {noise:.1e}")
         if max(r["volume"], r["area"]) > allowed:

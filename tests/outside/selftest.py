@@ -180,7 +180,7 @@ def dimension_defects(c, scratch):
     d = occt_link.dimensions(right)
     ref = occt_link.build(d)
     c.none("selftest link: OCCT's link is valid", occ.problems(ref))
-    v, sure = slices.measure(d)
+    v, _, sure = slices.measure(d)
     c.check("selftest link: OCCT's boolean against slices", solids.relative(occ.volume(ref), v) <= solids.RELATIVE_SLICES, f"relative {solids.relative(occ.volume(ref), v):.1e}, slices converged to {sure:.1e}")
     for group, key in (("stone", "diameter"), ("collet", "width"), ("collet", "height"), ("collet", "foot_half_width"), ("collet", "wall"), ("seat", "rim_land"), ("seat", "bur_angle"), ("claw", "diameter"),
                        ("opening", "width"), ("opening", "bottom"), ("opening", "top"), ("opening", "stop"), ("opening", "bur"),

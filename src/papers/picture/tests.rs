@@ -72,7 +72,7 @@ fn cylinder(n: u32) -> (TriMesh, Solid) {
         face("top", Surface::plane(&(o + z), &z), true),
         face("mantle", Surface::cone(&o, &z, 1.0, 0.0), true),
     ];
-    (mesh, Solid { vertices: vec![], edges: vec![], faces })
+    (mesh, Solid { vertices: vec![], edges: vec![], faces, lumps: vec![] })
 }
 
 fn parallel(toward_eye: [f64; 3]) -> Camera {
@@ -264,7 +264,7 @@ fn what_cannot_be_shown_is_an_error_not_a_panic() {
     let mut bad = good.clone();
     bad.positions[0].x = f64::NAN;
     assert_eq!(take(&bad, None, 20, 20), Some(PictureError::Mesh { body: 1 }));
-    let empty = Solid { vertices: vec![], edges: vec![], faces: vec![] };
+    let empty = Solid { vertices: vec![], edges: vec![], faces: vec![], lumps: vec![] };
     assert_eq!(take(&good, Some(&empty), 20, 20), Some(PictureError::Mesh { body: 1 }));
     for (w, h) in [(0, 20), (20, 7), (usize::MAX, 20), (5000, 5000)] {
         assert_eq!(take(&good, None, w, h), Some(PictureError::Size { width: w, height: h }));

@@ -4,7 +4,7 @@
 //! the seat. Such a link is sane at the bench and no solid at all. A dimension that nobody can measure there is then moved
 //! by a few micrometres, and the report says so.
 
-use super::shape::LinkShape;
+use super::shape::{End, LinkShape, LoopJoint};
 use crate::solid::{BuildError, Effort, Solid};
 use crate::units::Mm;
 
@@ -49,28 +49,33 @@ const MOVES: [(&[&str], Move); 7] = [
     (
         &["web", "bore", "groove"],
         ("dressed edge of the web", -STEP, |s, d| {
-            for j in s.left.iter_mut().chain(&mut s.right) {
-                j.web_edge = j.web_edge + Mm(d);
-            }
+            loops(s, |j| j.web_edge = j.web_edge + Mm(d));
         }),
     ),
     (
         &["groove", "bore", "web"],
         ("width of the groove", STEP, |s, d| {
-            for j in s.left.iter_mut().chain(&mut s.right) {
-                j.groove_width = j.groove_width + Mm(d);
-            }
+            loops(s, |j| j.groove_width = j.groove_width + Mm(d));
         }),
     ),
     (&["opening", "collet"], ("stop of the openings", STEP, |s, d| s.opening.stop = s.opening.stop + Mm(d))),
 ];
+
+/// Changes both ends alike.
+fn loops(s: &mut LinkShape, change: impl Fn(&mut LoopJoint)) {
+    for end in &mut s.ends {
+        if let End::Loop(j) = end {
+            change(j);
+        }
+    }
+}
 
 /// Builds the exact solid of a link.
 ///
 /// # Errors
 /// The first refusal of the kernel, if no easing helps.
 pub fn build(shape: &LinkShape) -> Result<Built, BuildError> {
-    let first = match Solid::build_with_effort(&shape.tree()) {
+    let first = match one_piece(shape) {
         Ok((solid, effort)) => return Ok(Built { solid, shape: shape.clone(), easings: Vec::new(), effort }),
         Err(e) => e,
     };
@@ -82,12 +87,19 @@ pub fn build(shape: &LinkShape) -> Result<Built, BuildError> {
         }
         let mut eased = shape.clone();
         apply(&mut eased, by);
-        if let Ok((solid, effort)) = Solid::build_with_effort(&eased.tree()) {
+        if let Ok((solid, effort)) = one_piece(&eased) {
             let easings = vec![Easing { what, by: Mm(by), between: between.clone() }];
             return Ok(Built { solid, shape: eased, easings, effort });
         }
     }
     Err(first)
+}
+
+/// The solid of a link, which must be one body without closed hollows.
+fn one_piece(shape: &LinkShape) -> Result<(Solid, Effort), BuildError> {
+    let (solid, effort) = Solid::build_with_effort(&shape.tree())?;
+    solid.whole()?;
+    Ok((solid, effort))
 }
 
 /// The two faces of a refusal that a small step may mend.
@@ -96,8 +108,10 @@ fn faces_of(e: &BuildError) -> Option<[String; 2]> {
         BuildError::NearlyCoincident { faces, .. }
         | BuildError::Touching { faces, .. }
         | BuildError::Undecided { faces, .. } => Some(faces.clone()),
-        BuildError::Empty | BuildError::Pieces(_) | BuildError::Primitive { .. } | BuildError::Unsound(_) => {
-            None
-        }
+        BuildError::Empty
+        | BuildError::Pieces(_)
+        | BuildError::Hollow(_)
+        | BuildError::Primitive { .. }
+        | BuildError::Unsound(_) => None,
     }
 }

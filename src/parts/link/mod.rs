@@ -1,10 +1,19 @@
-//! One link: a round collet with claws, side openings and the wire-loop joint at its ends.
+//! One link: a round or square collet with claws and side openings, and a wire loop or a hinge tube at its ends.
 
+mod claws;
+mod collet;
 mod design;
 mod easing;
+mod hinge;
 mod shape;
 mod wear;
+mod wire;
 
 pub use easing::{Built, Easing, build};
-pub use shape::{ClawShape, LinkShape, LoopJoint, OpeningShape, StoneShape};
+pub use shape::{
+    Block, ClawShape, End, Foot, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, TubeJoint,
+};
 pub use wear::{WearReading, wear_points};
+
+#[cfg(test)]
+mod tests;

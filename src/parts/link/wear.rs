@@ -3,7 +3,7 @@
 //! Each value comes from the solid's own faces, found by name, not from the numbers the recipe was written with, so that a
 //! mistake of the recipe shows here.
 
-use super::shape::LinkShape;
+use super::shape::{End, LinkShape, Outline};
 use crate::solid::{Solid, Surface};
 use crate::trade::limits::{self, Source, State, WallLimit};
 use crate::units::Mm;
@@ -117,12 +117,14 @@ impl Survey<'_> {
             out.push(Job { point: point.to_owned(), limit, how, parameters });
         };
         let one = |name: &str| vec![name.to_owned()];
-        add(
-            "collet.wall",
-            &limits::COLLET_SKIN,
-            How::Between(one("collet.outside"), one("collet.inside"), OPPOSED),
-            &["collet.wall"],
-        );
+        let faces = |prefix: &str| self.present(&[prefix]);
+        let skin = How::Between(faces("collet.outside"), faces("collet.inside"), OPPOSED);
+        add("collet.wall", &limits::COLLET_SKIN, skin, &["collet.wall"]);
+        if matches!(self.shape.outline, Outline::Square { .. }) {
+            let across = How::Between(faces("collet.corner"), faces("collet.hollow"), OPPOSED);
+            let moves = &["collet.inner_corner_radius", "collet.corner_radius", "collet.wall"];
+            add("collet.corner", &limits::CORNER, across, moves);
+        }
         add("rim.land", &limits::RIM_LAND, How::RimLand, &["seat.rim_land"]);
         for side in ["front", "back"] {
             let roof = one(&format!("opening.{side}.roof"));
@@ -135,9 +137,14 @@ impl Survey<'_> {
                 add(&point, &limits::BESIDE_OPENING, How::EndMetal(side, end), moves);
             }
         }
-        for (end, joint) in [("left", &self.shape.left), ("right", &self.shape.right)] {
-            if joint.is_none() {
-                continue;
+        for (end, joint) in ["left", "right"].into_iter().zip(&self.shape.ends) {
+            match joint {
+                End::Plain => continue,
+                End::Pair(_) | End::Middle(_) => {
+                    self.hinge_jobs(end, &mut add);
+                    continue;
+                }
+                End::Loop(_) => {}
             }
             let n = |feature: &str, part: &str| format!("{feature}.{end}.{part}");
             let between = |a: (&str, &str), b: (&str, &str), kind| {
@@ -160,6 +167,28 @@ impl Survey<'_> {
             add(&format!("claw.{i}"), &limits::CLAW, how, &["claw.diameter"]);
         }
         out
+    }
+
+    fn hinge_jobs(
+        &self,
+        end: &str,
+        add: &mut impl FnMut(&str, &'static WallLimit, How, &'static [&'static str]),
+    ) {
+        let one = |feature: &str, part: &str| vec![format!("{feature}.{end}.{part}")];
+        let wall = How::Between(one("bore", "side"), one("knuckle", "side"), OPPOSED);
+        add(
+            &format!("knuckle.{end}.wall"),
+            &limits::TUBE,
+            wall,
+            &["joint.tube_outer", "joint.tube_bore"],
+        );
+        let behind = How::Between(one("pocket", "side"), vec!["foot.light".into()], Kind::Shortest);
+        let moves = &["collet.light_hole", "line.gap", "joint.tube_outer", "joint.pocket_clearance"];
+        add(&format!("pocket.{end}.behind"), &limits::BEHIND_POCKET, behind, moves);
+        let floors = vec!["opening.front.floor".into(), "opening.back.floor".into()];
+        let above = How::Between(one("pocket", "side"), floors, Kind::Shortest);
+        let moves = &["opening.bottom", "joint.tube_height", "joint.tube_outer"];
+        add(&format!("pocket.{end}.above"), &limits::POCKET_TO_OPENING, above, moves);
     }
 
     /// `None` where there is no such wall.
@@ -224,14 +253,16 @@ impl Survey<'_> {
         }
     }
 
-    /// All faces whose name begins with one of the features.
+    /// Names of all faces that are, or are parts of, one of the features.
     fn present(&self, features: &[&str]) -> Vec<String> {
         let mut out: Vec<String> = self
             .solid
             .faces
             .iter()
             .map(|f| f.name.clone())
-            .filter(|n| features.iter().any(|f| n.strip_prefix(f).is_some_and(|r| r.starts_with('.'))))
+            .filter(|n| {
+                features.iter().any(|f| n.strip_prefix(f).is_some_and(|r| r.is_empty() || r.starts_with('.')))
+            })
             .collect();
         out.sort();
         out
@@ -245,47 +276,46 @@ impl Survey<'_> {
             .ok_or_else(|| (format!("there is no face {name}"), [name.to_owned(), String::new()]))
     }
 
-    /// Width of the flat rim: radii of skin and seat in the plane of the rim.
+    /// Width of the flat rim in the middle of the right end, where no claw stands: seat and skin in the plane of the rim.
     fn rim_land(&self) -> Result<Found, Missing> {
-        let names = ["seat".to_owned(), "collet.outside".to_owned()];
-        let (Surface::Plane(rim), Surface::Cone(seat), Surface::Cone(skin)) =
-            (self.surface("collet.rim")?, self.surface("seat")?, self.surface("collet.outside")?)
+        let skin = self.skin("right");
+        let names = ["seat".to_owned(), skin.clone()];
+        let (Surface::Plane(rim), Surface::Cone(seat)) = (self.surface("collet.rim")?, self.surface("seat")?)
         else {
-            return Err(("the rim is not where a plane cuts two cones".into(), names));
+            return Err(("the rim is not where a plane cuts the seat".into(), names));
         };
-        // The point of the axis in the plane, as a height on each cone.
-        let on_axis = |c: &crate::solid::Cone| {
-            (rim.offset - rim.normal.dot(&c.origin.coords)) / rim.normal.dot(&c.axis)
-        };
-        let (inner, outer) = (seat.radius_at(on_axis(&seat)), skin.radius_at(on_axis(&skin)));
-        let centre = skin.origin + skin.axis * on_axis(&skin);
-        // Where no claw stands: along the line.
-        let x = nalgebra::Vector3::x();
+        let z = rim.offset * rim.normal.z.signum();
+        let at = |surface: &Surface| out_to(surface, 0.0, z, 1.0);
+        let (inner, outer) = (at(&Surface::Cone(seat)), at(&self.surface(&skin)?));
         let value = Mm(outer - inner);
-        Ok(Found {
-            value,
-            interval: Interval::exact(value),
-            at: [centre + x * inner, centre + x * outer],
-            between: names,
-        })
+        let at = [Point3::new(inner, 0.0, z), Point3::new(outer, 0.0, z)];
+        Ok(Found { value, interval: Interval::exact(value), at, between: names })
+    }
+
+    /// Name of the skin at an end of the link.
+    fn skin(&self, end: &str) -> String {
+        match self.shape.outline {
+            Outline::Round => "collet.outside".into(),
+            Outline::Square { .. } => format!("collet.outside.{end}"),
+        }
     }
 
     /// Metal from the end of an opening to the skin, along the line, where the cut stops; the least of the heights at
     /// which the opening begins and ends. `None` where the opening runs through to the skin.
     fn end_metal(&self, side: &str, end: &str) -> Result<Option<Found>, Missing> {
-        let face = format!("opening.{side}.{end}");
-        let names = [face.clone(), "collet.outside".to_owned()];
-        let (Surface::Plane(flank), Surface::Cone(skin)) =
-            (self.surface(&face)?, self.surface("collet.outside")?)
-        else {
+        let (face, skin) = (format!("opening.{side}.{end}"), self.skin(end));
+        let names = [face.clone(), skin.clone()];
+        if self.solid.faces_named(&face).is_empty() {
+            return Ok(None);
+        }
+        let (Surface::Plane(flank), skin) = (self.surface(&face)?, self.surface(&skin)?) else {
             return Err(("the end of the opening is not a plane".into(), names));
         };
         let sign = if end == "left" { -1.0 } else { 1.0 };
         let y = self.shape.opening.stop.get() * if side == "front" { 1.0 } else { -1.0 };
         let x = flank.offset / flank.normal.x;
         let at = |z: f64| {
-            let r = skin.radius_at((z - skin.origin.z) * skin.axis.z);
-            let out = sign * (r * r - y * y).max(0.0).sqrt();
+            let out = out_to(&skin, y, z, sign);
             (Mm((out - x) * sign), [Point3::new(x, y, z), Point3::new(out, y, z)])
         };
         let (low, high) = (at(self.shape.opening.bottom.get()), at(self.shape.opening.top.get()));
@@ -311,5 +341,16 @@ impl Survey<'_> {
             at: [foot - c.reference * c.radius, foot + c.reference * c.radius],
             between: names,
         })
+    }
+}
+
+/// Where a line along x at `y` and `z` leaves a surface, on the side of the sign. Cones are upright and centred.
+fn out_to(surface: &Surface, y: f64, z: f64, sign: f64) -> f64 {
+    match surface {
+        Surface::Plane(p) => (p.offset - p.normal.y * y - p.normal.z * z) / p.normal.x,
+        Surface::Cone(c) => {
+            let r = c.radius_at((z - c.origin.z) * c.axis.z);
+            sign * (r * r - y * y).max(0.0).sqrt()
+        }
     }
 }

@@ -1,0 +1,145 @@
+//! The two choices that decide which parameters a link has: its shape and its joint.
+
+use super::numbers::Numbers;
+use super::table::Key as K;
+use serde::Serialize;
+
+/// Outline of the collet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Shape {
+    /// A cone.
+    Round,
+    /// Four walls with tight corners.
+    Square,
+    /// Four walls with wide corners.
+    Cushion,
+}
+
+/// Joint between two links.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum JointKind {
+    /// A closed loop of wire through the bores of both links.
+    WireLoop,
+    /// Knuckles of tube, in each other's pockets, with a pin through them.
+    HingeTube,
+}
+
+impl Shape {
+    pub(crate) fn of(v: &Numbers) -> Self {
+        match v[K::Shape] {
+            1.0 => Self::Square,
+            2.0 => Self::Cushion,
+            _ => Self::Round,
+        }
+    }
+    /// Whether its end walls are flat.
+    #[must_use]
+    pub fn is_flat(self) -> bool {
+        self != Self::Round
+    }
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Self::Round => "a round collet",
+            Self::Square => "a square collet",
+            Self::Cushion => "a cushion collet",
+        }
+    }
+}
+
+impl JointKind {
+    pub(crate) fn of(v: &Numbers) -> Self {
+        if v[K::Joint] == 1.0 { Self::HingeTube } else { Self::WireLoop }
+    }
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Self::WireLoop => "wire loops",
+            Self::HingeTube => "hinge tubes",
+        }
+    }
+}
+
+/// What a parameter belongs to, when it does not take part in every link.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Owner {
+    Every,
+    Walls,
+    Corners,
+    Block,
+    Wire,
+    Hinge,
+}
+
+fn owner(k: K) -> Owner {
+    match k {
+        K::CornerRadius => Owner::Corners,
+        K::InnerCornerRadius => Owner::Walls,
+        K::BlockHalfWidth => Owner::Block,
+        K::BoreWidth
+        | K::BoreHeight
+        | K::GrooveDepth
+        | K::GrooveWidth
+        | K::WebHeight
+        | K::Wire
+        | K::WireFlat
+        | K::WebEdge
+        | K::EndPlay => Owner::Wire,
+        K::FootFill
+        | K::LightHole
+        | K::TubeOuter
+        | K::TubeBore
+        | K::Pin
+        | K::TubeLength
+        | K::TubeHeight
+        | K::PocketClearance
+        | K::SideGap
+        | K::OuterShare => Owner::Hinge,
+        _ => Owner::Every,
+    }
+}
+
+/// Whether a parameter takes part in a link of this shape and joint.
+pub(crate) fn takes_part(k: K, shape: Shape, joint: JointKind) -> bool {
+    let hinge = joint == JointKind::HingeTube;
+    match owner(k) {
+        Owner::Every => true,
+        Owner::Walls => shape.is_flat(),
+        Owner::Corners => shape.is_flat() || hinge,
+        Owner::Block => !shape.is_flat() && hinge,
+        Owner::Wire => !hinge,
+        Owner::Hinge => hinge,
+    }
+}
+
+/// Why a parameter has no place in a link of this shape and joint, in bench words.
+pub(crate) fn stranger(k: K, shape: Shape, joint: JointKind) -> String {
+    let belongs = match owner(k) {
+        Owner::Every => "every link",
+        Owner::Walls => "a square or cushion collet",
+        Owner::Corners => "a square or cushion collet, or the foot block of a round one with hinge tubes",
+        Owner::Block => "a round collet with hinge tubes",
+        Owner::Wire => "a wire loop",
+        Owner::Hinge => "hinge tubes",
+    };
+    let has = match owner(k) {
+        Owner::Wire | Owner::Hinge => joint.words().to_owned(),
+        Owner::Walls => shape.words().to_owned(),
+        Owner::Every | Owner::Corners | Owner::Block => format!("{} with {}", shape.words(), joint.words()),
+    };
+    format!("{} belongs to {belongs}; this file has {has}: leave it out", k.path())
+}
+
+/// The trade's reason, where there is more to say than that the part is not there.
+pub(crate) fn stranger_reason(k: K) -> &'static str {
+    match owner(k) {
+        Owner::Wire if matches!(k, K::BoreWidth | K::BoreHeight) => {
+            "a slot is no bearing for a pin: a hinge tube has a round bore, joint.tube_bore"
+        }
+        Owner::Wire => "a pin runs in tube: there is no wire, web or groove",
+        Owner::Hinge => "a wire loop turns on a web: there is no tube, and the foot is open",
+        Owner::Block => "walls that are flat need no block to carry the tube",
+        Owner::Walls | Owner::Corners => "a round collet has no corners",
+        Owner::Every => "",
+    }
+}

@@ -1,0 +1,286 @@
+//! Each rule passes and trips; each way out is tried.
+
+use super::*;
+use crate::params::read;
+
+const A: &str = include_str!("../../../params/line-4.0-platinum.jsonc");
+
+const S: &str = include_str!("../../../params/line-4.0-platinum-square.jsonc");
+
+const C: &str = include_str!("../../../params/line-3.0-silver-cushion.jsonc");
+
+const D: &str = include_str!("../../../params/line-3.5-rose-block.jsonc");
+
+const B: &str = include_str!("../../../params/line-2.5-yellow.jsonc");
+
+/// A design with some values replaced.
+fn with(base: &str, changes: &[(&str, &str)]) -> String {
+    let mut text = base.to_owned();
+    for (path, value) in changes {
+        let (section, leaf) = path.split_once('.').unwrap();
+        let at = text.find(&format!("\"{section}\": {{")).unwrap_or_else(|| panic!("{section}"));
+        let key = format!("\"{leaf}\":");
+        let k = at + text[at..].find(&key).unwrap_or_else(|| panic!("{path}")) + key.len();
+        let end = k + text[k..].find(|c: char| ",\n}".contains(c)).unwrap();
+        text.replace_range(k..end, &format!(" {value}"));
+    }
+    text
+}
+
+fn verdict(text: &str, rule: &str) -> Result<RuleVerdict, String> {
+    let design = read(text).map_err(|p| format!("{rule}: {}", p[0].message))?;
+    let found = design.findings().into_iter().find(|f| f.rule == rule).ok_or(format!("no {rule}"))?;
+    if found.verdict == RuleVerdict::Fail && found.change.is_none() {
+        return Err(format!("{rule}: no way out"));
+    }
+    Ok(found.verdict)
+}
+
+/// Rule, base file, changes that trip it.
+type Trip = (&'static str, &'static str, &'static [(&'static str, &'static str)]);
+
+const TRIPS: &[Trip] = &[
+    ("wall.skin", A, &[("collet.wall", "0.38"), ("joint.web_edge", "0.15"), ("seat.rim_land", "0.25")]),
+    ("wall.rim_land", A, &[("seat.rim_land", "0.19")]),
+    ("wall.over_opening", A, &[("opening.top", "2.20")]),
+    ("wall.end_metal", A, &[("opening.width", "2.6")]),
+    ("web.height", A, &[("joint.web_height", "0.48")]),
+    ("web.depth", A, &[("collet.wall", "0.39"), ("joint.web_edge", "0.15"), ("seat.rim_land", "0.25")]),
+    ("bore.crown", A, &[("joint.bore_height", "1.25")]),
+    ("bore.beside", A, &[("opening.stop", "0.58")]),
+    ("claw.wire", B, &[("claw.diameter", "0.58")]),
+    ("claw.bite", A, &[("collet.width", "3.9"), ("claw.diameter", "1.1"), ("collet.wall", "0.60")]),
+    ("claw.bite_usual", A, &[("claw.diameter", "0.85")]),
+    ("opening.rail", A, &[("opening.bottom", "0.58")]),
+    ("claw.foot", A, &[("collet.foot_half_width", "1.85")]),
+    ("gap.least", A, &[("line.gap", "0.07")]),
+    ("gap.most", A, &[("line.gap", "0.22")]),
+    ("joint.wire_play", A, &[("joint.bore_width", "0.65")]),
+    ("joint.leg_in_groove", A, &[("joint.groove_width", "0.60")]),
+    ("joint.leg_through_bore", A, &[("joint.wire_flat", "0.40")]),
+    ("joint.flush", A, &[("joint.groove_depth", "0.51")]),
+    ("turn.wrist", A, &[("joint.bore_height", "0.60")]),
+    ("turn.clasp", A, &[("clasp.count", "9")]),
+    ("turn.back", A, &[("line.gap", "0.58")]),
+    ("stone.wire", A, &[("collet.height", "2.4"), ("opening.top", "1.7"), ("opening.bur", "0.8")]),
+    (
+        "joint.loops",
+        A,
+        &[
+            ("joint.wire", "1.2"),
+            ("joint.wire_flat", "0.95"),
+            ("joint.bore_width", "1.25"),
+            ("joint.bore_height", "1.25"),
+            ("collet.wall", "0.60"),
+            ("trial.gap", "0"),
+            ("trial.bore_offset", "0"),
+        ],
+    ),
+    (
+        "stone.culet",
+        A,
+        &[
+            ("collet.height", "2.05"),
+            ("opening.top", "1.4"),
+            ("opening.bur", "0.5"),
+            ("joint.bore_height", "0.62"),
+            ("trial.gap", "0"),
+            ("trial.bore_offset", "0"),
+        ],
+    ),
+    ("line.ease", A, &[("wearer.wrist", "170")]),
+    ("stone.weight", A, &[("stone.carat", "0.40")]),
+    ("stone.girdles", A, &[("collet.width", "4.0"), ("stone.tolerance", "0.1"), ("line.gap", "0.1")]),
+    ("stone.stop", A, &[("collet.width", "4.05")]),
+    ("opening.edge", A, &[("opening.width", "2.7"), ("opening.stop", "0.62")]),
+    ("wall.corner", C, &[("collet.corner_radius", "0.60"), ("collet.inner_corner_radius", "0.10")]),
+    ("corner.shape", S, &[("collet.corner_radius", "0.65")]),
+    ("corner.shape", C, &[("collet.corner_radius", "0.28")]),
+    ("claw.foot", A, &[("collet.foot_half_width", "1.85")]),
+    (
+        "turn.wrist",
+        D,
+        &[("collet.block_half_width", "1.80"), ("line.gap", "0.02"), ("joint.tube_height", "0.70")],
+    ),
+    ("hinge.tube_wall", C, &[("joint.tube_bore", "0.62"), ("joint.pin", "0.58")]),
+    ("hinge.pin_play", C, &[("joint.pin", "0.40")]),
+    ("hinge.rim", C, &[("joint.tube_bore", "0.56"), ("joint.pin", "0.52")]),
+    ("hinge.behind_bead", C, &[("joint.tube_length", "1.50"), ("joint.outer_share", "0.25")]),
+    ("hinge.let_in", C, &[("collet.foot_half_width", "1.06"), ("joint.tube_length", "1.70")]),
+    (
+        "hinge.let_in",
+        D,
+        &[
+            ("joint.tube_outer", "1.00"),
+            ("joint.tube_bore", "0.40"),
+            ("joint.pin", "0.36"),
+            ("line.gap", "0.55"),
+        ],
+    ),
+    ("hinge.behind_pocket", C, &[("collet.light_hole", "1.30")]),
+    ("hinge.pocket_opening", C, &[("opening.width", "2.06")]),
+    ("hinge.pocket_inside", C, &[("collet.foot_fill", "1.04")]),
+    ("hinge.beside_pocket", C, &[("joint.tube_length", "2.14"), ("trial.gap", "0")]),
+    ("hinge.block_top", D, &[("collet.foot_fill", "1.45")]),
+    ("hinge.tube_on_flat", C, &[("collet.corner_radius", "0.75")]),
+    ("hinge.clearance", C, &[("joint.pocket_clearance", "0.03")]),
+    ("hinge.clearance_usual", C, &[("joint.pocket_clearance", "0.11")]),
+    ("hinge.side_gap", C, &[("joint.side_gap", "0.02")]),
+    ("hinge.side_gap_usual", C, &[("joint.side_gap", "0.09"), ("trial.gap", "0")]),
+    (
+        "stone.fill",
+        C,
+        &[
+            ("collet.height", "2.25"),
+            ("seat.bur_angle", "96"),
+            ("collet.light_hole", "0.2"),
+            ("opening.top", "1.60"),
+            ("opening.bur", "0.4"),
+        ],
+    ),
+];
+
+#[test]
+fn the_checked_sets_pass_every_rule() {
+    for (name, text) in [("A", A), ("S", S), ("C", C), ("D", D)] {
+        for f in read(text).unwrap_or_else(|p| panic!("{name}: {p:#?}")).findings() {
+            assert_eq!(
+                f.verdict,
+                RuleVerdict::Pass,
+                "{name} {}: {} {:?} {:?}",
+                f.rule,
+                f.value,
+                f.least,
+                f.most
+            );
+        }
+    }
+}
+
+#[test]
+fn each_rule_can_fail() {
+    let mut wrong: Vec<String> = Vec::new();
+    for (rule, base, changes) in TRIPS {
+        let said = verdict(&with(base, changes), rule);
+        if said != Ok(RuleVerdict::Fail) {
+            wrong.push(format!("{rule}: {said:?}"));
+        }
+    }
+    for r in list::RULES {
+        if r.id != "opening.bur" && !TRIPS.iter().any(|t| t.0 == r.id) {
+            wrong.push(format!("{} has no test that trips it", r.id));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Binding rules that do not hold.
+fn failed(d: &crate::params::Design) -> Vec<&'static str> {
+    d.findings()
+        .iter()
+        .filter(|f| f.severity == Severity::Refuse && f.verdict == RuleVerdict::Fail)
+        .map(|f| f.rule)
+        .collect()
+}
+
+#[test]
+fn every_change_offered_mends_its_rule_and_breaks_no_other() {
+    let mut wrong: Vec<String> = Vec::new();
+    let (mut alone, mut all) = (0, 0);
+    for (_, base, changes) in TRIPS {
+        let text = with(base, changes);
+        let design = read(&text).unwrap();
+        let before = failed(&design);
+        for f in design.findings().into_iter().filter(|f| f.verdict == RuleVerdict::Fail) {
+            let change = f.change.clone().unwrap_or_default();
+            all += 1;
+            let Some(rest) = change.strip_prefix("set ") else {
+                wrong
+                    .extend((!change.starts_with("no one value")).then(|| format!("{}: {change:?}", f.rule)));
+                continue;
+            };
+            alone += 1;
+            let (path, rest) = rest.split_once(" to ").unwrap();
+            let value = rest.split([' ', ',']).next().unwrap();
+            let mended = with(&text, &[(path, value)]);
+            let after = match read(&mended) {
+                Ok(d) => d,
+                Err(p) => {
+                    wrong.push(format!("{}: {change:?} cannot be built: {}", f.rule, p[0].message));
+                    continue;
+                }
+            };
+            if after.findings().iter().any(|g| g.rule == f.rule && g.verdict == RuleVerdict::Fail) {
+                wrong.push(format!("{}: {change:?} does not mend it", f.rule));
+            }
+            for b in failed(&after).iter().filter(|b| !before.contains(b)) {
+                if !change.contains("and then mend") || !change.contains(b) {
+                    wrong.push(format!("{}: {change:?} breaks {b}", f.rule));
+                }
+            }
+            // Each other parameter named could mend it alone as well.
+            for other in change
+                .split(", or change ")
+                .nth(1)
+                .unwrap_or_default()
+                .split(" or ")
+                .filter(|o| !o.is_empty())
+            {
+                let spec = Key::at(other).unwrap().spec();
+                let step = if spec.unit() == "mm" || spec.unit() == "ct" { 0.01 } else { 1.0 };
+                let steps = ((spec.most - spec.least) / step) as usize;
+                let could = (0..=steps).any(|i| {
+                    let x = format!("{:.2}", spec.least + step * i as f64);
+                    let x = if step < 1.0 { x } else { x.trim_end_matches(".00").to_owned() };
+                    read(&with(&text, &[(other, &x)])).is_ok_and(|d| {
+                        d.findings().iter().all(|g| g.rule != f.rule || g.verdict != RuleVerdict::Fail)
+                    })
+                });
+                if !could {
+                    wrong.push(format!("{}: {other} cannot mend it", f.rule));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(alone * 10 >= all * 8, "only {alone} of {all} rules are mended by one value");
+}
+
+#[test]
+fn a_rule_of_one_joint_or_shape_is_not_judged_for_the_other() {
+    let rules = |text: &str| -> Vec<&str> { read(text).unwrap().findings().iter().map(|f| f.rule).collect() };
+    let (wire, tube, square) = (rules(A), rules(C), rules(S));
+    assert!(wire.iter().all(|r| !r.starts_with("hinge.") && !r.starts_with("corner.")));
+    assert!(
+        tube.iter()
+            .all(|r| !["web.", "bore.", "joint."].iter().any(|p| r.starts_with(p)) && *r != "stone.wire")
+    );
+    assert!(square.contains(&"wall.corner") && square.contains(&"web.height"));
+    assert!(rules(D).contains(&"hinge.block_top") && !tube.contains(&"hinge.block_top"));
+}
+
+#[test]
+fn the_bur_must_fit_the_height_of_the_opening() {
+    // A bur that does not fit is no link at all, so the rule is tripped on bare numbers.
+    let design = read(A).unwrap();
+    let rule = list::RULES.iter().find(|r| r.id == "opening.bur").unwrap();
+    assert!(rule.holds(&design_numbers(&design, None), design.dims()));
+    assert!(!rule.holds(&design_numbers(&design, Some(1.4)), design.dims()));
+}
+
+fn design_numbers(d: &crate::params::Design, bur: Option<f64>) -> Numbers {
+    let mut n = Numbers::zero();
+    for s in &super::super::table::TABLE {
+        n[s.key] = d.get(s.key);
+    }
+    if let Some(b) = bur {
+        n[Key::OpeningBur] = b;
+    }
+    n
+}
+
+#[test]
+fn nickel_on_the_skin_is_unverified() {
+    let v = verdict(&with(A, &[("metal.alloy", "\"gold750_white_nickel\"")]), "metal.nickel").unwrap();
+    assert!(matches!(v, RuleVerdict::Unverified(why) if why.contains("EN 1811")));
+}

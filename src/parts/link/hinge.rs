@@ -1,0 +1,60 @@
+//! The end of a link for a hinge tube: knuckles, the pockets its neighbour's knuckles turn in, and the bore.
+//!
+//! One end carries the two outer knuckles, the other the middle one; the axis lies on the boundary of two links.
+
+use super::shape::TubeJoint;
+use crate::solid::tree::cylinder;
+use crate::solid::{Frame, Tree};
+use nalgebra::{Point3, Vector3};
+
+/// How far the drill and the outer pockets run to the sides, mm: beyond everything.
+const BEYOND: f64 = 10.0;
+
+/// A bar about the hinge's axis between two places across the link.
+fn bar(j: &TubeJoint, side: f64, radius: f64, y: [f64; 2], name: &str, end: &str) -> Tree {
+    let from = Point3::new(side * j.axis.0, y[0], j.height.0);
+    let frame = Frame::with_axes(from, Vector3::z(), Vector3::x());
+    cylinder(frame, radius, y[1] - y[0], name, [end, end])
+}
+
+impl TubeJoint {
+    /// Where the outer knuckles begin, measured from the middle of the row.
+    pub(super) fn boundary(&self) -> f64 {
+        self.length.0 * (0.5 - self.outer_share)
+    }
+    /// The stretches across the link that the outer knuckles take.
+    fn outer_stretches(&self) -> [[f64; 2]; 2] {
+        let (inner, outer) = (self.boundary(), self.length.0 / 2.0);
+        [[inner, outer], [-outer, -inner]]
+    }
+}
+
+/// Room for the neighbour's knuckles.
+pub(super) fn pockets(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tree> {
+    let radius = j.outer.0 / 2.0 + j.pocket_clearance.0;
+    let (name, flank) = (format!("pocket.{end}.side"), format!("pocket.{end}.end"));
+    let cut = |y| bar(j, side, radius, y, &name, &flank);
+    if pair {
+        return vec![cut([-j.boundary(), j.boundary()])];
+    }
+    // Out through the sides: what would stay beside the neighbour's outer knuckles is a horn too thin to keep.
+    let from = j.boundary() - j.side_gap.0;
+    vec![cut([from, BEYOND]), cut([-BEYOND, -from])]
+}
+
+/// The knuckles of this end.
+pub(super) fn knuckles(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tree> {
+    let (name, flank) = (format!("knuckle.{end}.side"), format!("knuckle.{end}.end"));
+    let knuckle = |y| bar(j, side, j.outer.0 / 2.0, y, &name, &flank);
+    if pair {
+        return j.outer_stretches().map(knuckle).into();
+    }
+    let half = j.boundary() - j.side_gap.0;
+    vec![knuckle([-half, half])]
+}
+
+/// The bore, drilled right through so that the pin can be drawn in from the side.
+pub(super) fn bore(j: &TubeJoint, side: f64, end: &str) -> Tree {
+    let name = format!("bore.{end}.side");
+    bar(j, side, j.bore.0 / 2.0, [-BEYOND, BEYOND], &name, "bore.out")
+}
