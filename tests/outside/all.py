@@ -3,6 +3,7 @@ import argparse
 import sys
 import tempfile
 
+import check_draws
 import check_exports
 import check_params
 import product
@@ -10,8 +11,8 @@ import random_links
 import selftest
 from harness import Checks
 
-# Random links compared here; tests/long/run compares 300.
-RANDOM_LINKS, SEED = 12, 20
+# Random links compared here, and files drawn; tests/long compares 300 and draws 3,000.
+RANDOM_LINKS, DRAWS, SEED = 12, 96, 20
 
 
 def links(c):
@@ -19,7 +20,12 @@ def links(c):
         random_links.run(c, RANDOM_LINKS, SEED, out)
 
 
-PARTS = (("selftest", selftest.main), ("parameter files", check_params.main), ("exports", check_exports.main), ("random links", links))
+def drawn(c):
+    with tempfile.TemporaryDirectory() as out:
+        check_draws.run(c, DRAWS, SEED, out)
+
+
+PARTS = (("selftest", selftest.main), ("parameter files", check_params.main), ("exports", check_exports.main), ("random links", links), ("random files", drawn))
 
 if __name__ == "__main__":
     a = argparse.ArgumentParser(description=__doc__)

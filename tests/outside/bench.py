@@ -52,12 +52,10 @@ def dims(v):
         d["r_p"] = v["joint.tube_outer"] / 2 + v["joint.pocket_clearance"]
         d["cup"] = max(1.6 * v["joint.pin"], v["joint.tube_bore"] + 0.20)
         d["face"] = v["collet.block_half_width"] if d["shape"] == "round" else d["R"](d["z_p"])
-    if d["shape"] == "round":
-        if ta <= 0:
-            raise Nonsense("no taper for the claws to stand on")
-        d["z_c0"] = (d["r_c"] - d_c / 2 + LET_IN - R_b) / ta
-    else:
-        d["z_c0"] = max(d["z_p"] + 0.05, 0.30)
+    if ta <= 0:
+        raise Nonsense("no taper for the claws to stand on")
+    rise = (d["r_c"] - d_c / 2 + LET_IN - R_b) / ta
+    d["z_c0"] = max(rise, d["z_p"]) if d["shape"] == "round" else max(rise, d["z_p"] + 0.05, 0.30)
     return d
 
 
@@ -140,7 +138,7 @@ def rules(v, d):
     rule("bite as usual", bite, 0.20, 0.40, False, "claw.diameter", "collet.width")
     rule("rail", z1, 0.60, None, True, "opening.bottom")
     rule("bur fits", z2 - z1 - v["opening.bur"], 0.0, None, True, "opening.bur", "opening.top", "opening.bottom")
-    rule("claw foot", d["z_c0"] - d["z_p"], 0.0, None, True, "collet.foot_half_width", "claw.diameter", "collet.width", "collet.height")
+    rule("claw foot", d["z_c0"] - d["z_p"], 0.0, None, False, "collet.foot_half_width", "claw.diameter", "collet.width", "collet.height")
     rule("gap", v["line.gap"], 0.08, None, True, "line.gap", "line.count")
     rule("gap as usual", v["line.gap"], None, 0.20, False, "line.gap")
     rule("wrist turn", inward(v, d), 360 / v["line.count"] + 3, None, True, "joint.bore_height", "joint.web_edge", "joint.groove_depth", "line.count", "line.gap", "collet.foot_half_width", "joint.tube_height", "collet.block_half_width")
@@ -188,7 +186,7 @@ def rules(v, d):
         rule("outer share", share, 0.25, 0.35, True, "joint.outer_share")
         rule("fill below opening", z1 - fill, 0.0, None, True, "collet.foot_fill", "opening.bottom")
         # Not in a table, but no bench would file it otherwise: stone clear of the fill, pocket closed above, light hole that passes light.
-        rule("stone over fill", d["z_c"] - fill, 0.0, None, True, "collet.foot_fill", "collet.height", "opening.bottom")
+        rule("stone over fill", pavilion(d, light, fill), 0.10, None, True, "collet.foot_fill", "collet.height", "opening.bottom", "collet.light_hole")
         inner = R(min(fill, z_h)) - d["t_h"]
         into = r_p ** 2 - max(0.0, p / 2 - inner) ** 2
         if into > 0:
@@ -219,7 +217,7 @@ def judged(v):
     for name, value, least, most, binding, parameters in found:
         if not binding:
             continue
-        room = min([value - least] * (least is not None) + [most - value] * (most is not None))
+        room = min(([value - least] if least is not None else []) + ([most - value] if most is not None else []))
         if abs(room) <= EVEN:
             even.append(name)
         elif room < 0:
