@@ -55,7 +55,9 @@ def dims(v):
     if ta <= 0:
         raise Nonsense("no taper for the claws to stand on")
     rise = (d["r_c"] - d_c / 2 + LET_IN - R_b) / ta
-    d["z_c0"] = max(rise, d["z_p"]) if d["shape"] == "round" else max(rise, d["z_p"] + 0.05, 0.30)
+    # Never under the joint; beside a tube never under the neighbour's knuckles as they turn; in a corner 0.05 higher, 0.30 at least.
+    clear = d["z_p"] if d["joint"] == "wire_loop" else d["z_p"] + d["r_p"]
+    d["z_c0"] = max(rise, clear) if d["shape"] == "round" else max(rise, clear, d["z_p"] + 0.05, 0.30)
     return d
 
 
