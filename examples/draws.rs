@@ -121,6 +121,7 @@ fn made(
     out.insert("shells".into(), json!(r.shells));
     out.insert("volume".into(), json!(checked.exact.volume));
     let Some(folder) = write else { return Ok(()) };
+    std::fs::create_dir_all(folder)?;
     let base = folder.join(file.file_stem().unwrap_or_default());
     let with = |ending: &str| PathBuf::from(format!("{}{ending}", base.display()));
     // An eased link is not quite what its file says; without a copy of the file nobody compares the two.

@@ -3,11 +3,15 @@
   generate.py --seed 1 --count 3000 --out DIR
 
 Nothing of the product is called or read. A file is laid out from the habits of the bench (the proportions below are common practice,
-no published source), its derived dimensions come from given.py. Three kinds of draw:
-- sane: every value given, well inside the habits; a few with equal numbers or touching faces on purpose;
+no published source), its derived dimensions come from given.py, and bench.py says what a goldsmith would say of it. Kinds of draw:
+- sane: every value given, inside the habits;
 - sparse: stone, metal, wrist, shape, joint and a few of the values; the rest is left to the product's defaults;
-- edge: one measure of a sane file driven to within 1 % of its limit, on a side chosen by lot.
-Beside NNNN.jsonc, manifest.json says what each draw is, and which parameters may be blamed if it is refused.
+- edge: one measure of a sane file driven to its limit or within 1 % of it, on a side chosen by lot;
+- touch: equal numbers and touching faces;
+- over: one measure well past its limit;
+- misplaced: a value of another joint or shape.
+Beside NNNNN.jsonc, manifest.json says what each draw is, what is expected (accept, refuse, either), and which parameters may be
+blamed if it is refused. Draw i depends on the seed and on i alone.
 """
 import argparse
 import copy
@@ -16,10 +20,11 @@ import math
 import pathlib
 import random
 
+import bench
 import given
 
 METALS = ("platinum950_ru", "gold750_yellow", "silver925")
-COMBINATIONS = [(s, j, o) for s in given.SHAPES for j in given.JOINTS for o in ("narrow", "wide")]
+COMBINATIONS = [(s, j, o) for s in given.SHAPES for j in given.JOINTS for o in ("small", "large", "through")]
 
 
 def between(x, a, b, low, high):
@@ -89,7 +94,7 @@ def lay_out(rnd, shape, joint, opening):
                 c["foot_fill"] = max(c["foot_fill"], r2(axis + r_p + 0.05))
             c["light_hole"] = r2(min(p - 2 * r_p - 0.74, 2 * inner(c["foot_fill"]) - 0.3, 1.2))
             z1 = r2(c["foot_fill"] + 0.12)
-            z1 = max(z1, r2(axis + r_p * 0.6 + 0.35))
+            z1 = max(z1, r2(axis + r_p * (1.0 if opening == "through" else 0.6) + 0.35))
             if shape == "round":
                 c["block_half_width"] = r2(min(W / 2, c["foot_half_width"] + c["foot_fill"] * (W / 2 - c["foot_half_width"]) / H + 0.06))
         o.update(width=0.6, bottom=z1, top=r2(z1 + 0.6), stop=0.5, bur=0.3)
@@ -108,6 +113,8 @@ def lay_out(rnd, shape, joint, opening):
     o["stop"] = r2(min(half + rnd.uniform(0.33, 0.45), inner(z1) - 0.12))
     if joint == "wire_loop":
         o["stop"] = max(o["stop"], r2(half + 0.33))
+    if opening == "through":  # down to where the claws begin, so that they are what is left at its ends
+        z1 = o["bottom"] = max(z1, r2(given.dimensions(v)["z_c0"] + rnd.choice((0.01, 0.05, 0.10))))
     R = lambda z: c["foot_half_width"] + z * d["tan_a"]  # noqa: E731
     reach = half_chord(R(z1), o["stop"]) if shape == "round" else R(z1)
     widest = 2 * (reach - 0.42)
@@ -117,7 +124,11 @@ def lay_out(rnd, shape, joint, opening):
         up = z1 - axis - 0.32
         if up < d["r_p"]:
             widest = min(widest, 2 * (d["p"] / 2 - half_chord(d["r_p"], max(up, 0.0))))
-    o["width"] = r2(max(0.45, widest * (rnd.uniform(0.45, 0.6) if opening == "narrow" else rnd.uniform(0.9, 0.99))))
+    if opening == "through":
+        end = half_chord(R(o["top"]), o["stop"]) if shape == "round" else R(o["top"])
+        o["width"] = r2(2 * end + rnd.uniform(0.02, 0.15))
+    else:
+        o["width"] = r2(max(0.45, widest * (rnd.uniform(0.45, 0.6) if opening == "small" else rnd.uniform(0.9, 0.99))))
     room = min(o["width"], r2(o["top"] - z1))
     o["bur"] = r2(rnd.choice((0.8, 0.6)) * room) if rnd.random() < 0.9 else room
     n = round((rnd.uniform(150, 190) + 13 + 2 * math.pi * axis) / (W + g))
@@ -263,40 +274,160 @@ def sparse(rnd, v):
     return out
 
 
+def gauge(x):
+    """The American wire gauge nearest to x mm (ASTM B258)."""
+    return round(36 - 39 * math.log(x / 0.127) / math.log(92))
+
+
 def as_written(rnd, v):
-    """Some lengths as text with a unit, as a bench writes them."""
+    """Some lengths as text with a unit or a gauge, as a bench writes them."""
     out = copy.deepcopy(v)
     for group, leaf in (("collet", "height"), ("claw", "diameter"), ("opening", "width"), ("joint", "groove_depth"), ("joint", "tube_outer")):
         x = out.get(group, {}).get(leaf)
         if x is not None and rnd.random() < 0.1:
             out[group][leaf] = f"{x} mm" if rnd.random() < 0.7 else f"{x / 25.4:.7f} in"
+    if "diameter" in out.get("claw", {}) and rnd.random() < 0.05:
+        out["claw"]["diameter"] = f"{gauge(v['claw']['diameter'])} AWG"
     return out
 
 
+def flat(v):
+    words = ("alloy", "shape", "kind", "route")
+    return {f"{g}.{k}": x if k in words else given.number(x) for g, group in v.items() for k, x in group.items()}
+
+
+# Limits that compare two numbers of the file as they stand: equal is allowed, and no sum rounds them apart.
+PLAIN = {"axis over skin", "bore round or drawn up", "block within setting"}
+
+
+def opinion(v):
+    """('accept' | 'refuse' | 'either', parameters to blame, rules broken) by the bench sheet."""
+    try:
+        bad, even, _ = bench.judged(flat(v))
+    except (bench.Nonsense, ZeroDivisionError) as e:
+        return "refuse", [], [str(e)]
+    if bad:
+        return "refuse", sorted({p for ps in bad.values() for p in ps}), sorted(bad)
+    return ("either" if set(even) - PLAIN else "accept"), [], even
+
+
+def touched(rnd, v):
+    """Equal numbers and touching faces: (name, file)."""
+    w, d = copy.deepcopy(v), given.dimensions(v)
+    c, j, o = w["collet"], w["joint"], w["opening"]
+    ways = {
+        "opening as high as its bur": lambda: o.update(bur=r2(o["top"] - o["bottom"])),
+        "opening beside the claws": lambda: o.update(width=round(d["W"] - 2 * d["d_c"], 4)),
+        "opening to the claws' axes": lambda: o.update(width=round(d["W"] - d["d_c"], 4)),
+        "setting as wide as its stone": lambda: (c.update(width=v["stone"]["diameter"]), w["line"].update(gap=0.15)),
+        "opening from the claws' feet": lambda: o.update(bottom=round(d["z_c0"], 4)),
+        "claws along the seat": lambda: w["claw"].update(diameter=round((0.2071067811865475 * d["W"] + d["m"]) / 1.2071067811865475, 4)),
+    }
+    if d["shape"] != "round":
+        ways["inner corner as outer"] = lambda: c.update(inner_corner_radius=c["corner_radius"])
+        ways["corners about one axis"] = lambda: c.update(inner_corner_radius=max(0.10, round(c["corner_radius"] - d["t_n"], 5)))
+    if d["joint"] == "wire_loop":
+        ways |= {
+            "groove as wide as the bore": lambda: j.update(groove_width=j["bore_width"]),
+            "round bore": lambda: j.update(bore_height=j["bore_width"]),
+            "half round web": lambda: j.update(web_edge=j["web_height"] / 2),
+            "flush leg": lambda: j.update(groove_depth=j["wire_flat"]),
+            "opening level with the web": lambda: o.update(bottom=round(d["z_b0"], 4)),
+            "opening level with the bore": lambda: o.update(bottom=round(d["z_b1"], 4)),
+        }
+    else:
+        ways |= {
+            "tube on the skin": lambda: j.update(tube_height=j["tube_outer"] / 2),
+            "fill level with the tube": lambda: c.update(foot_fill=round(d["z_h"] + d["OD"] / 2, 4)),
+            "fill level with the pocket": lambda: c.update(foot_fill=round(d["z_h"] + d["r_p"], 4)),
+            "light hole as the bore": lambda: c.update(light_hole=j["tube_bore"]),
+            "opening beside the pocket": lambda: o.update(width=round(d["p"] - 2 * d["r_p"], 4)),
+            "row to the stop": lambda: o.update(stop=round(d["l_h"] / 2, 4)),
+        }
+        if d["shape"] == "round":
+            ways |= {
+                "block as wide as the setting": lambda: c.update(block_half_width=d["W"] / 2),
+                "block touching the collet": lambda: c.update(block_half_width=round(d["R_b"] + d["h_fill"] * d["tan_a"], 5)),
+            }
+    name = rnd.choice(sorted(ways))
+    ways[name]()
+    return name, w
+
+
+# A parameter of the other joint or shape, which takes no part and therefore has no business in the file.
+OUT_OF_PLACE = {
+    "wire_loop": (("joint.tube_outer", 1.2), ("joint.pin", 0.4), ("collet.foot_fill", 0.9), ("collet.light_hole", 0.8), ("joint.side_gap", 0.04)),
+    "hinge_tube": (("joint.bore_width", 0.6), ("joint.bore_height", 0.75), ("joint.wire", 0.5), ("joint.web_edge", 0.2), ("joint.groove_width", 0.6)),
+}
+
+
+def misplaced(rnd, v):
+    joint, shape = v["joint"]["kind"], v["collet"]["shape"]
+    choices = list(OUT_OF_PLACE[joint])
+    if shape == "round":
+        choices.append(("collet.inner_corner_radius", 0.15))
+        if joint == "wire_loop":
+            choices += [("collet.corner_radius", 0.3), ("collet.block_half_width", 1.5)]
+    else:
+        choices.append(("collet.block_half_width", 1.5))
+    path, x = rnd.choice(choices)
+    out = copy.deepcopy(v)
+    put(out, path, x)
+    return path, out
+
+
+# How many of each kind in 25 draws of one combination.
+KINDS = ["sane"] * 10 + ["edge"] * 8 + ["touch"] * 2 + ["sparse"] * 2 + ["over"] * 2 + ["misplaced"]
+TRIES = 60  # sheets begun for one draw; the bench sheet turns down up to half of them
+
+
+def drawn(rnd, kind, shape, joint, opening):
+    """(note, file) or None where this sheet did not come out as meant."""
+    v = lay_out(rnd, shape, joint, opening)
+    if opinion(v)[0] == "refuse":
+        return None
+    if kind == "sparse":
+        return {"expect": "accept"}, as_written(rnd, sparse(rnd, v))
+    if kind == "misplaced":
+        path, w = misplaced(rnd, v)
+        return {"expect": "refuse", "blame": [path], "broken": ["takes no part"]}, w
+    note = {}
+    if kind == "touch":
+        note["touch"], v = touched(rnd, v)
+    elif kind in ("edge", "over"):
+        name = rnd.choice(sorted(measures(v)))
+        _, limit, side, _ = measures(v)[name]
+        beyond = -1 if side == "least" else 1
+        share = 1 + (beyond * rnd.uniform(0.05, 0.4) if kind == "over" else rnd.choice((-1, 1)) * rnd.choice((1e-9, rnd.uniform(0.0005, 0.009))))
+        note |= {"measure": name, "limit": limit, "share": share}
+        try:
+            v = drive(v, name, share)
+        except (ValueError, ZeroDivisionError):  # on the way there was no such link
+            return None
+        if v is None:
+            return None
+    w = as_written(rnd, v)
+    expect, blame, broken = opinion(w)
+    if kind == "sane" and expect == "refuse":
+        return None
+    return note | {"expect": expect, "blame": blame, "broken": broken}, w
+
+
 def draws(seed, count):
-    rnd = random.Random(seed)
     for i in range(count):
+        rnd = random.Random(f"{seed}/{i}")
         shape, joint, opening = COMBINATIONS[i % len(COMBINATIONS)]
-        v = lay_out(rnd, shape, joint, opening)
-        kind = rnd.choices(("sane", "edge", "sparse"), (0.50, 0.38, 0.12))[0]
-        note = {"shape": shape, "joint": joint, "opening": opening, "kind": kind}
-        if kind == "edge":
-            name = rnd.choice(sorted(measures(v)))
-            share = 1 + rnd.choice((-1, 1)) * rnd.choice((1e-9, rnd.uniform(0.0005, 0.009)))
-            driven = drive(v, name, share)
-            _, limit, side, path = measures(v)[name]
-            note |= {"measure": name, "limit": limit, "share": share, "blame": path}
-            if driven is None:
-                note["kind"], driven = "sane", v
-            v = driven
-            beyond = (share < 1) if side == "least" else (share > 1)
-            note["expect"] = "either" if note["kind"] == "edge" and beyond else "accept"
-        elif kind == "sparse":
-            v = sparse(rnd, v)
-            note["expect"] = "accept"
+        turn = i // len(COMBINATIONS)
+        kind = KINDS[(7 * turn + 3 * (i % len(COMBINATIONS))) % len(KINDS)]  # 7 shares no factor with 25: every combination has the same mix
+        if kind == "sparse" and opening != "large":
+            kind = "sane"  # the product chooses the opening there
+        for _ in range(TRIES):
+            if made := drawn(rnd, kind, shape, joint, opening):
+                break
         else:
-            note["expect"] = "accept"
-        yield i, note, json.dumps(as_written(rnd, v), indent=1)
+            raise RuntimeError(f"draw {i}: no {kind} sheet for {shape} {joint} {opening}")
+        note, v = made
+        yield i, {"shape": shape, "joint": joint, "opening": opening, "kind": kind} | note, json.dumps(v, indent=1)
 
 
 def write(seed, count, out):

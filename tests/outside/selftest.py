@@ -261,34 +261,16 @@ def whole(c, scratch):
             os.environ["DOUBLE_SPOIL"] = spoil
             k = quiet(check_params.main)
             c.check(f"selftest params: stand-in {'spoilt: ' + spoil if spoil else 'good'}", k.failed > 0 if spoil else k.failed == 0 and k.passed > 8, f"{k.passed} passed, {k.failed} failed: {'; '.join(k.failures)[:200]}")
-        for spoil, failed in (("", 0), ("dimension", 1), ("lost", 1), ("dies", 2)):
+        for spoil in ("", "dimension", "lost", "died"):
             os.environ["DOUBLE_SPOIL"] = spoil
             with tempfile.TemporaryDirectory() as out:
                 k = quiet(random_links.run, 3, 1, out)
-            good = k.failed == failed and (spoil or k.passed == 5)
-            c.check(f"selftest random links: stand-in {'spoilt: ' + spoil if spoil else 'good'}", good, f"{k.passed} passed, {k.failed} failed: {'; '.join(k.failures)[:200]}")
-        drawn(c)
+            c.check(f"selftest random links: stand-in {'spoilt: ' + spoil if spoil else 'good'}", k.failed >= 1 if spoil else k.failed == 0 and k.passed == 5, f"{k.passed} passed, {k.failed} failed: {'; '.join(k.failures)[:200]}")
     finally:
         os.environ.pop("DOUBLE_SPOIL", None)
         product.ROOT, product.RELEASE, product.BINARY, check_exports.EXPLICIT = saved
         product.run = run_in
         check_params.BEYOND_SCHEMA = beyond
-
-
-def drawn(c):
-    """The judge of the random files on lines of our own: good ones, then spoilt one way at a time."""
-    note = {"shape": "round", "joint": "wire_loop", "opening": "wide", "kind": "sane", "expect": "accept"}
-    manifest = [note | {"file": f"{i:05}.jsonc"} for i in range(20)]
-    sound = {"is": "accepted", "rules": [], "ms": {"build": 1.0}, "faces": [9, 9], "edges": [20, 20], "genus": 5, "shells": 1, "retries": 0, "eased": 0}
-    lines = [sound | {"file": m["file"]} for m in manifest]
-    k = quiet(check_draws.judge, manifest, lines, [])
-    c.check("selftest draws: good lines", k.failed == 0 and k.passed == 6, f"{k.passed} passed, {k.failed} failed")
-    refused = {"is": "refused", "problems": [{"code": "x", "path": "collet.wall"}]}
-    silent = {"is": "refused", "problems": [{"code": "x", "path": ""}]}
-    for what, change, died in (("a dead process", {}, ["00019.jsonc"]), ("a face lost in the mesh", {0: {"faces": [9, 8]}}, []), ("a failure of the kernel", {3: {"is": "failed", "why": "no"}}, []),
-                               ("three sane files of twenty refused", {0: refused, 1: refused, 2: refused}, []), ("a refusal without a parameter", {4: silent}, [])):
-        k = quiet(check_draws.judge, manifest, [x | change.get(i, {}) for i, x in enumerate(lines)], died)
-        c.check(f"selftest draws: {what} is seen", k.failed >= 1, "; ".join(k.failures)[:200])
 
 
 def main(c):
