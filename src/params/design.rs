@@ -197,10 +197,10 @@ fn impossible_problem(
 
 /// How many steps to either side are tried one by one, and how wide the strides are beyond: a window of values narrower
 /// than a stride is overlooked only when it is far from the value in the file.
-const NEAR_STEPS: i32 = 40;
+const NEAR_STEPS: i32 = 25;
 const STRIDE: i32 = 5;
-/// Steps looked at to either side: 4 mm, beyond any parameter of a link.
-const FAR_STEPS: i32 = 400;
+/// Steps looked at to either side: 3 mm, farther than a slip of the pen.
+const FAR_STEPS: i32 = 300;
 
 /// The value nearest to `now` for which a condition holds, in steps a goldsmith measures.
 pub(super) fn nearest(key: Key, now: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
