@@ -41,9 +41,7 @@ fn trial_margin(v: &Numbers) -> f64 {
     let claws = (d.rim - d.claw_foot).get() - 4.0 * S;
     // 0.15 is the least that prints: tube and middle knuckle.
     let prints = j.tube_wall.get().min(j.middle_knuckle.get()) - 3.0 * S;
-    // The horn beside the pocket need only be whole: it bears nothing on a print.
-    let horn = j.beside_pocket.get() - L;
-    (metal - S).min(horn).min(touch).min(claws).min(prints)
+    (metal - S).min(touch).min(claws).min(prints)
 }
 
 /// Conditions of links with hinge tubes.
@@ -93,20 +91,6 @@ pub(super) const CONDITIONS: &[Condition] = &[
         margin: |_, d| h(d).middle_knuckle.get() - 3.0 * S,
         say: |_, d| format!("the middle knuckle is {:.2} mm long", h(d).middle_knuckle.get()),
         why: "three knuckles share the row; the middle one needs at least 0.15",
-    },
-    Condition {
-        code: "tube_row_too_long",
-        stage: 0,
-        keys: &[K::TubeLength, K::BlockHalfWidth, K::FootHalfWidth, K::SideGap],
-        margin: |_, d| h(d).beside_pocket.get() - S,
-        say: |v, d| {
-            format!(
-                "a row of {:.2} mm leaves {:.2} mm between its pockets and the long sides",
-                v[K::TubeLength],
-                h(d).beside_pocket.get()
-            )
-        },
-        why: "the pockets must end inside the end wall",
     },
     Condition {
         code: "fill_above_opening",
