@@ -4,7 +4,7 @@ use super::{Chain, NOISE, STEP, down, near, up};
 use crate::params::dims::Dims;
 use crate::params::table::Key as K;
 use crate::trade::limits;
-use crate::units::{Deg, Mm};
+use crate::units::Deg;
 use std::f64::consts::PI;
 
 /// Play of the pin in its bore; 0.03 to 0.08 is taken.
