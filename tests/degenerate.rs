@@ -30,7 +30,10 @@ fn judge(cases: Vec<Case>) {
                 let v = solid_mass(&s).volume;
                 let off = (v - closed_form).abs();
                 if found != counts || s.genus() != genus || off.is_nan() || off > 1e-8 {
-                    wrong.push(format!("{name}: {found:?} {} {v}, not {counts:?} {genus} {closed_form}", s.genus()));
+                    wrong.push(format!(
+                        "{name}: {found:?} {} {v}, not {counts:?} {genus} {closed_form}",
+                        s.genus()
+                    ));
                 }
             }
             Err(e) => wrong.push(format!("{name}: {e}")),
@@ -42,16 +45,58 @@ fn judge(cases: Vec<Case>) {
 #[test]
 fn coplanar_and_identical() {
     judge(vec![
-        ("pocket with its rim flush", block().minus(vec![bar([-1.0, 1.0], [-1.0, 1.0], [1.0, 3.0])]), [1, 0, 11, 24], 0, 40.0),
-        ("pocket through", block().minus(vec![bar([-1.0, 1.0], [-1.0, 1.0], [0.0, 3.0])]), [1, 0, 10, 24], 1, 36.0),
+        (
+            "pocket with its rim flush",
+            block().minus(vec![bar([-1.0, 1.0], [-1.0, 1.0], [1.0, 3.0])]),
+            [1, 0, 11, 24],
+            0,
+            40.0,
+        ),
+        (
+            "pocket through",
+            block().minus(vec![bar([-1.0, 1.0], [-1.0, 1.0], [0.0, 3.0])]),
+            [1, 0, 10, 24],
+            1,
+            36.0,
+        ),
         ("stacked", block().plus(vec![bar([-1.0, 1.0], [-1.0, 1.0], [3.0, 4.0])]), [1, 0, 11, 24], 0, 52.0),
-        ("side by side", block().plus(vec![bar([2.0, 4.0], [-2.0, 2.0], [0.0, 3.0])]), [1, 0, 6, 12], 0, 72.0),
-        ("overlapping with four sides flush", block().plus(vec![bar([1.0, 4.0], [-2.0, 2.0], [0.0, 3.0])]), [1, 0, 6, 12], 0, 72.0),
+        (
+            "side by side",
+            block().plus(vec![bar([2.0, 4.0], [-2.0, 2.0], [0.0, 3.0])]),
+            [1, 0, 6, 12],
+            0,
+            72.0,
+        ),
+        (
+            "overlapping with four sides flush",
+            block().plus(vec![bar([1.0, 4.0], [-2.0, 2.0], [0.0, 3.0])]),
+            [1, 0, 6, 12],
+            0,
+            72.0,
+        ),
         ("itself", block().plus(vec![block()]), [1, 0, 6, 12], 0, 48.0),
-        ("flush corner notch", block().minus(vec![bar([0.0, 2.0], [0.0, 2.0], [1.0, 3.0])]), [1, 0, 9, 21], 0, 40.0),
-        ("closed hollow", block().minus(vec![bar([-1.0, 1.0], [-1.0, 1.0], [1.0, 2.0])]), [1, 1, 12, 24], 0, 44.0),
+        (
+            "flush corner notch",
+            block().minus(vec![bar([0.0, 2.0], [0.0, 2.0], [1.0, 3.0])]),
+            [1, 0, 9, 21],
+            0,
+            40.0,
+        ),
+        (
+            "closed hollow",
+            block().minus(vec![bar([-1.0, 1.0], [-1.0, 1.0], [1.0, 2.0])]),
+            [1, 1, 12, 24],
+            0,
+            44.0,
+        ),
         ("two lumps", block().plus(vec![bar([3.0, 4.0], [0.0, 1.0], [0.0, 1.0])]), [2, 0, 12, 24], 0, 49.0),
-        ("flush with a rounded side", plate().plus(vec![bar([-1.0, 1.0], [-1.5, 3.0], [0.0, 1.0])]), [1, 0, 14, 36], 0, plate_area() + 3.0),
+        (
+            "flush with a rounded side",
+            plate().plus(vec![bar([-1.0, 1.0], [-1.5, 3.0], [0.0, 1.0])]),
+            [1, 0, 14, 36],
+            0,
+            plate_area() + 3.0,
+        ),
     ]);
     assert_eq!(Solid::build(&block().minus(vec![block()])).unwrap_err(), BuildError::Empty);
     assert_eq!(
@@ -68,12 +113,48 @@ fn one_cylinder_in_several_bodies() {
         ("end to end", rod(0.0, 2.0).plus(vec![rod(2.0, 2.0)]), [1, 0, 4, 6], 0, 4.0 * PI),
         ("overlapping", rod(0.0, 2.0).plus(vec![rod(1.0, 3.0)]), [1, 0, 4, 6], 0, 4.0 * PI),
         ("head to head", rod(0.0, 2.0).plus(vec![down]), [1, 0, 4, 6], 0, 4.0 * PI),
-        ("tube with flush ends", upright(0.0, 0.0, 0.0, 2.0, 3.0).minus(vec![rod(0.0, 3.0)]), [1, 0, 6, 12], 1, 9.0 * PI),
-        ("blind bore", upright(0.0, 0.0, 0.0, 2.0, 3.0).minus(vec![rod(1.0, 3.0)]), [1, 0, 7, 12], 0, 10.0 * PI),
-        ("pin in its own bore", block().minus(vec![rod(-1.0, 5.0)]).plus(vec![rod(1.0, 1.0)]), [1, 0, 12, 24], 0, 48.0 - 2.0 * PI),
-        ("bore filled from end to end", block().minus(vec![rod(-1.0, 5.0)]).plus(vec![rod(0.0, 3.0)]), [1, 0, 6, 12], 0, 48.0),
-        ("a step in radius", rod(0.0, 2.0).plus(vec![upright(0.0, 0.0, 2.0, 1.5, 2.0)]), [1, 0, 7, 12], 0, 6.5 * PI),
-        ("a disc inside", rod(0.0, 2.0).plus(vec![upright(0.0, 0.0, 0.5, 0.5, 1.0)]), [1, 0, 4, 6], 0, 2.0 * PI),
+        (
+            "tube with flush ends",
+            upright(0.0, 0.0, 0.0, 2.0, 3.0).minus(vec![rod(0.0, 3.0)]),
+            [1, 0, 6, 12],
+            1,
+            9.0 * PI,
+        ),
+        (
+            "blind bore",
+            upright(0.0, 0.0, 0.0, 2.0, 3.0).minus(vec![rod(1.0, 3.0)]),
+            [1, 0, 7, 12],
+            0,
+            10.0 * PI,
+        ),
+        (
+            "pin in its own bore",
+            block().minus(vec![rod(-1.0, 5.0)]).plus(vec![rod(1.0, 1.0)]),
+            [1, 0, 12, 24],
+            0,
+            48.0 - 2.0 * PI,
+        ),
+        (
+            "bore filled from end to end",
+            block().minus(vec![rod(-1.0, 5.0)]).plus(vec![rod(0.0, 3.0)]),
+            [1, 0, 6, 12],
+            0,
+            48.0,
+        ),
+        (
+            "a step in radius",
+            rod(0.0, 2.0).plus(vec![upright(0.0, 0.0, 2.0, 1.5, 2.0)]),
+            [1, 0, 7, 12],
+            0,
+            6.5 * PI,
+        ),
+        (
+            "a disc inside",
+            rod(0.0, 2.0).plus(vec![upright(0.0, 0.0, 0.5, 0.5, 1.0)]),
+            [1, 0, 4, 6],
+            0,
+            2.0 * PI,
+        ),
     ]);
 }
 
@@ -81,22 +162,60 @@ fn one_cylinder_in_several_bodies() {
 fn tangent_by_design() {
     judge(vec![
         // The post's side runs through the plate's corner; three quarters of a turn of it are inside the plate.
-        ("a post on a round corner", plate().plus(vec![upright(1.5, 1.0, -1.0, 0.5, 3.0)]), [1, 0, 14, 36], 0, plate_area() + PI / 2.0),
-        ("cut to where the corner begins", plate().minus(vec![bar([1.5, 3.0], [-3.0, 3.0], [-1.0, 2.0])]), [1, 0, 8, 18], 0, 10.5 - (4.0 - PI) / 8.0),
-        ("bore on an edge", block().minus(vec![upright(2.0, 2.0, -1.0, 0.5, 5.0)]), [1, 0, 7, 15], 0, 48.0 - 3.0 * PI / 16.0),
-        ("bore open to one side", block().minus(vec![upright(2.0, 0.0, -1.0, 0.5, 5.0)]), [1, 0, 8, 18], 0, 48.0 - 3.0 * PI / 8.0),
+        (
+            "a post on a round corner",
+            plate().plus(vec![upright(1.5, 1.0, -1.0, 0.5, 3.0)]),
+            [1, 0, 14, 36],
+            0,
+            plate_area() + PI / 2.0,
+        ),
+        (
+            "cut to where the corner begins",
+            plate().minus(vec![bar([1.5, 3.0], [-3.0, 3.0], [-1.0, 2.0])]),
+            [1, 0, 8, 18],
+            0,
+            10.5 - (4.0 - PI) / 8.0,
+        ),
+        (
+            "bore on an edge",
+            block().minus(vec![upright(2.0, 2.0, -1.0, 0.5, 5.0)]),
+            [1, 0, 7, 15],
+            0,
+            48.0 - 3.0 * PI / 16.0,
+        ),
+        (
+            "bore open to one side",
+            block().minus(vec![upright(2.0, 0.0, -1.0, 0.5, 5.0)]),
+            [1, 0, 8, 18],
+            0,
+            48.0 - 3.0 * PI / 8.0,
+        ),
     ]);
 }
 
 #[test]
 fn cones_and_their_apex() {
     let at = |z: f64| Frame::at(Point3::new(0.0, 0.0, z));
-    let frustum = |z: f64| revolve(at(z), &[(0.0, 0.0, "floor"), (0.5, 0.0, "seat"), (1.0, 1.0, "top"), (0.0, 1.0, "")]);
+    let frustum = |z: f64| {
+        revolve(at(z), &[(0.0, 0.0, "floor"), (0.5, 0.0, "seat"), (1.0, 1.0, "top"), (0.0, 1.0, "")])
+    };
     let tip = |z: f64| revolve(at(z), &[(0.0, 0.0, "seat"), (1.0, 1.0, "top"), (0.0, 1.0, "")]);
     let third = PI / 3.0;
     judge(vec![
-        ("seat on a bore of its small end", block().minus(vec![upright(0.0, 0.0, -1.0, 0.5, 5.0), frustum(2.0)]), [1, 0, 10, 22], 1, 48.0 - PI / 2.0 - third * 1.75),
-        ("countersink cut through its apex by the bore", block().minus(vec![tip(2.0), upright(0.0, 0.0, -1.0, 0.5, 5.0)]), [1, 0, 10, 22], 1, 48.0 - PI * 0.625 - third * 0.875),
+        (
+            "seat on a bore of its small end",
+            block().minus(vec![upright(0.0, 0.0, -1.0, 0.5, 5.0), frustum(2.0)]),
+            [1, 0, 10, 22],
+            1,
+            48.0 - PI / 2.0 - third * 1.75,
+        ),
+        (
+            "countersink cut through its apex by the bore",
+            block().minus(vec![tip(2.0), upright(0.0, 0.0, -1.0, 0.5, 5.0)]),
+            [1, 0, 10, 22],
+            1,
+            48.0 - PI * 0.625 - third * 0.875,
+        ),
     ]);
     // A face that ends in an apex has a corner where its surface has no normal: refused, not guessed.
     for (tree, what) in [(tip(0.0), "a cone"), (block().minus(vec![tip(2.0)]), "a conical pit")] {
@@ -137,7 +256,13 @@ fn oblique_and_crossing() {
         ("two bores crossing in a plane", bores, [1, 0, 11, 30], 1, open),
         (
             "equal crossing bars",
-            bar_along(Vector3::z(), 1.0, 3.0, 3.0, "up").plus(vec![bar_along(Vector3::x(), 1.0, 3.0, 3.0, "across")]),
+            bar_along(Vector3::z(), 1.0, 3.0, 3.0, "up").plus(vec![bar_along(
+                Vector3::x(),
+                1.0,
+                3.0,
+                3.0,
+                "across",
+            )]),
             [1, 0, 12, 26],
             0,
             12.0 * PI - 16.0 / 3.0,
@@ -153,14 +278,46 @@ fn touching_without_thickness() {
     );
     let cases = [
         ("a rod beside a wall", block().plus(vec![upright(3.0, 0.0, 1.0, 1.0, 1.0)]), "touch"),
-        ("a bore whose wall has no thickness", block().minus(vec![upright(1.0, 0.0, -1.0, 1.0, 5.0)]), "touch"),
-        ("two rods side by side", upright(0.0, 0.0, 0.0, 1.0, 2.0).plus(vec![upright(2.0, 0.0, 0.0, 1.0, 2.0)]), "touch"),
-        ("a bore that just touches the wall from inside", upright(0.0, 0.0, 0.0, 2.0, 3.0).minus(vec![upright(1.0, 0.0, -1.0, 1.0, 5.0)]), "round and round"),
-        ("crossed rods", bar_along(Vector3::x(), 0.5, 2.0, 2.0, "low rod").plus(vec![cylinder(Frame::along(Point3::new(0.0, -2.0, 1.0), &Vector3::y()), 0.5, 4.0, "high rod", ENDS)]), "touch"),
+        (
+            "a bore whose wall has no thickness",
+            block().minus(vec![upright(1.0, 0.0, -1.0, 1.0, 5.0)]),
+            "touch",
+        ),
+        (
+            "two rods side by side",
+            upright(0.0, 0.0, 0.0, 1.0, 2.0).plus(vec![upright(2.0, 0.0, 0.0, 1.0, 2.0)]),
+            "touch",
+        ),
+        (
+            "a bore that just touches the wall from inside",
+            upright(0.0, 0.0, 0.0, 2.0, 3.0).minus(vec![upright(1.0, 0.0, -1.0, 1.0, 5.0)]),
+            "round and round",
+        ),
+        (
+            "crossed rods",
+            bar_along(Vector3::x(), 0.5, 2.0, 2.0, "low rod").plus(vec![cylinder(
+                Frame::along(Point3::new(0.0, -2.0, 1.0), &Vector3::y()),
+                0.5,
+                4.0,
+                "high rod",
+                ENDS,
+            )]),
+            "touch",
+        ),
         ("edge on edge", block().plus(vec![bar([2.0, 3.0], [2.0, 3.0], [0.0, 3.0])]), ""),
         ("corner on corner", block().plus(vec![bar([2.0, 3.0], [2.0, 3.0], [3.0, 4.0])]), ""),
         ("a tip on a face", block().plus(vec![tip]), ""),
-        ("a bar bored through by its equal", bar_along(Vector3::z(), 1.0, 3.0, 3.0, "bar").minus(vec![bar_along(Vector3::x(), 1.0, 3.0, 3.0, "bore")]), "touch"),
+        (
+            "a bar bored through by its equal",
+            bar_along(Vector3::z(), 1.0, 3.0, 3.0, "bar").minus(vec![bar_along(
+                Vector3::x(),
+                1.0,
+                3.0,
+                3.0,
+                "bore",
+            )]),
+            "touch",
+        ),
     ];
     for (what, tree, word) in cases {
         let e = Solid::build(&tree).expect_err(what).to_string();
@@ -174,12 +331,32 @@ fn thin_and_nearly_coincident() {
     for e in [1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2] {
         let cases: Vec<(&str, Tree, f64)> = vec![
             ("step", block().plus(vec![bar([1.0, 2.0 + e], [-1.0, 1.0], [1.0, 2.0])]), 48.0 + 2.0 * e),
-            ("web", block().minus(vec![bar([-1.0, 2.0 - e], [-1.0, 1.0], [-1.0, 4.0])]), 48.0 - 6.0 * (3.0 - e)),
+            (
+                "web",
+                block().minus(vec![bar([-1.0, 2.0 - e], [-1.0, 1.0], [-1.0, 4.0])]),
+                48.0 - 6.0 * (3.0 - e),
+            ),
             ("bore wall", block().minus(vec![upright(1.0 - e, 0.0, -1.0, 1.0, 5.0)]), 48.0 - 3.0 * PI),
-            ("bore open by", block().minus(vec![upright(1.0 + e, 0.0, -1.0, 1.0, 5.0)]), 48.0 - 3.0 * (PI - segment(e))),
-            ("step in radius", upright(0.0, 0.0, 0.0, 1.0, 2.0).plus(vec![upright(0.0, 0.0, 2.0, 1.0 + e, 2.0)]), 2.0 * PI + 2.0 * PI * (1.0 + e) * (1.0 + e)),
-            ("tube wall", upright(0.0, 0.0, 0.0, 1.0 + e, 2.0).minus(vec![upright(0.0, 0.0, -1.0, 1.0, 4.0)]), 2.0 * PI * (2.0 * e + e * e)),
-            ("gap between rods", upright(0.0, 0.0, 0.0, 1.0, 2.0).plus(vec![upright(2.0 + e, 0.0, 0.0, 1.0, 2.0)]), 4.0 * PI),
+            (
+                "bore open by",
+                block().minus(vec![upright(1.0 + e, 0.0, -1.0, 1.0, 5.0)]),
+                48.0 - 3.0 * (PI - segment(e)),
+            ),
+            (
+                "step in radius",
+                upright(0.0, 0.0, 0.0, 1.0, 2.0).plus(vec![upright(0.0, 0.0, 2.0, 1.0 + e, 2.0)]),
+                2.0 * PI + 2.0 * PI * (1.0 + e) * (1.0 + e),
+            ),
+            (
+                "tube wall",
+                upright(0.0, 0.0, 0.0, 1.0 + e, 2.0).minus(vec![upright(0.0, 0.0, -1.0, 1.0, 4.0)]),
+                2.0 * PI * (2.0 * e + e * e),
+            ),
+            (
+                "gap between rods",
+                upright(0.0, 0.0, 0.0, 1.0, 2.0).plus(vec![upright(2.0 + e, 0.0, 0.0, 1.0, 2.0)]),
+                4.0 * PI,
+            ),
         ];
         for (what, tree, closed_form) in cases {
             match Solid::build(&tree) {
@@ -190,7 +367,9 @@ fn thin_and_nearly_coincident() {
                 Err(why) => {
                     let named = matches!(
                         why,
-                        BuildError::Touching { .. } | BuildError::NearlyCoincident { .. } | BuildError::Undecided { .. }
+                        BuildError::Touching { .. }
+                            | BuildError::NearlyCoincident { .. }
+                            | BuildError::Undecided { .. }
                     );
                     assert!(named, "{what} {e}: {why}");
                     refused.push((what, e));
@@ -229,6 +408,9 @@ fn a_bore_close_to_a_conical_pit() {
     }
     for e in [0.0, 1e-8, -1e-8] {
         let refusal = Solid::build(&part(e)).unwrap_err();
-        assert!(matches!(&refusal, BuildError::Touching { faces, .. } if faces.contains(&"pit".to_owned())), "{refusal}");
+        assert!(
+            matches!(&refusal, BuildError::Touching { faces, .. } if faces.contains(&"pit".to_owned())),
+            "{refusal}"
+        );
     }
 }

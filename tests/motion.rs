@@ -18,17 +18,28 @@ fn part(kind: usize, a: f64, b: f64) -> Tree {
     match kind {
         // Planes, tangent cylinders, a cross hole: lines, circles, fitted curves.
         0 => plate()
-            .minus(vec![upright(0.3 + 0.2 * a, 0.15, -1.0, 0.4, 3.0), along_x(-3.0, 0.5, 0.15 + 0.1 * b, 6.0)])
+            .minus(vec![
+                upright(0.3 + 0.2 * a, 0.15, -1.0, 0.4, 3.0),
+                along_x(-3.0, 0.5, 0.15 + 0.1 * b, 6.0),
+            ])
             .plus(vec![upright(1.5, 1.0, -1.0, 0.5, 3.0)]),
         // Equal tubes: conics that cross.
-        1 => bar_along(z, 1.0, 2.0, 2.0 + a, "run")
-            .plus(vec![bar_along(Vector3::new(1.0, 0.0, b - 0.5), 1.0, 0.0, 3.0, "branch")]),
+        1 => bar_along(z, 1.0, 2.0, 2.0 + a, "run").plus(vec![bar_along(
+            Vector3::new(1.0, 0.0, b - 0.5),
+            1.0,
+            0.0,
+            3.0,
+            "branch",
+        )]),
         // A cone with a flat and a slot: hyperbolas.
         2 => revolve(
             Frame::at(Point3::origin()),
             &[(0.0, 0.0, "under"), (2.0, 0.0, "cone"), (1.0 + 0.5 * a, 2.0, "top"), (0.0, 2.0, "")],
         )
-        .minus(vec![bar([1.1, 3.0], [-3.0, 3.0], [-1.0, 3.0]), bar([-3.0, 3.0], [-0.3, 0.2 * b], [1.0, 3.0])]),
+        .minus(vec![
+            bar([1.1, 3.0], [-3.0, 3.0], [-1.0, 3.0]),
+            bar([-3.0, 3.0], [-0.3, 0.2 * b], [1.0, 3.0]),
+        ]),
         // Two bodies, one of them hollow.
         _ => bar([-2.0, 2.0], [-2.0, 2.0], [0.0, 3.0])
             .minus(vec![upright(0.0, 0.0, 1.0, 0.5 + a, 1.0)])

@@ -163,7 +163,8 @@ fn equal_bars_crossing_at_any_angle() {
     let (r, l) = (0.8, 6.0);
     let one = PI * r * r * l;
     for (i, angle) in [PI / 2.0, 1.2, 0.7].into_iter().enumerate() {
-        let bar = |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bar");
+        let bar =
+            |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bar");
         let both = bar(0.3).plus(vec![bar(0.3 + angle)]);
         expect(&both, 2.0 * one - shared(r, angle));
         let block = bar_along(Vector3::y(), 9.0, 4.0, 4.0, "block");
@@ -171,7 +172,8 @@ fn equal_bars_crossing_at_any_angle() {
         counts(&common, 4, 4, 0, shared(r, angle));
         // Bored out of a block, both at once or one after the other.
         let block = |name| bar_along(Vector3::y(), 2.6, 1.5, 1.5, name);
-        let through = |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bore");
+        let through =
+            |a: f64| bar_along(Vector3::new(libm::sin(a), 0.0, libm::cos(a)), r, l / 2.0, l / 2.0, "bore");
         let at_once = block("block").minus(vec![through(0.3), through(0.3 + angle)]);
         let in_turn = block("block").minus(vec![through(0.3)]).minus(vec![through(0.3 + angle)]);
         assert!((volume(&at_once) - volume(&in_turn)).abs() < 1e-9, "{i}");
@@ -203,13 +205,14 @@ fn tees_and_crosses_of_equal_tubes() {
         }
     }
     let cross = |r: f64, name: &str| {
-        Tree::Union([Vector3::x(), Vector3::y(), z].into_iter().map(|d| bar_along(d, r, l, l, name)).collect())
+        Tree::Union(
+            [Vector3::x(), Vector3::y(), z].into_iter().map(|d| bar_along(d, r, l, l, name)).collect(),
+        )
     };
     // Three bars: the part common to all three is the tricylinder, 8 (2 - sqrt 2) r^3 (Moore, "Symmetrical
     // intersections of right circular cylinders", Math. Gazette 58, 1974).
-    let three = |r: f64| {
-        6.0 * PI * r * r * l - 3.0 * shared(r, PI / 2.0) + 8.0 * (2.0 - 2.0_f64.sqrt()) * r * r * r
-    };
+    let three =
+        |r: f64| 6.0 * PI * r * r * l - 3.0 * shared(r, PI / 2.0) + 8.0 * (2.0 - 2.0_f64.sqrt()) * r * r * r;
     expect(&cross(r, "bar"), three(r));
     expect(&cross(r, "bar").minus(vec![cross(bore, "bore")]), three(r) - three(bore));
 }
@@ -252,7 +255,10 @@ fn nearly_equal_crossing_bars_are_right_or_refused() {
             }
             Err(refusal) => {
                 assert!(e < 5e-5 && e > 1e-8, "{e}: {refusal}");
-                assert!(matches!(refusal, BuildError::Touching { .. } | BuildError::Undecided { .. }), "{refusal}");
+                assert!(
+                    matches!(refusal, BuildError::Touching { .. } | BuildError::Undecided { .. }),
+                    "{refusal}"
+                );
                 assert!(refusal.to_string().contains("upright"), "{refusal}");
             }
         }

@@ -11,7 +11,7 @@ use std::f64::consts::{PI, TAU};
 pub(crate) fn turned(profile: &[[f64; 2]], sectors: u32) -> (TriMesh, Solid) {
     let n = profile.len();
     let (mut mesh, mut solid) =
-        (TriMesh::default(), Solid { vertices: vec![], edges: vec![], faces: vec![] });
+        (TriMesh::default(), Solid { vertices: vec![], edges: vec![], faces: vec![], lumps: vec![] });
     let rings: Vec<u32> = profile
         .iter()
         .map(|&[r, z]| {

@@ -187,8 +187,8 @@ impl Writer {
             "(GEOMETRIC_REPRESENTATION_CONTEXT(3)GLOBAL_UNCERTAINTY_ASSIGNED_CONTEXT((#{u}))\
              GLOBAL_UNIT_ASSIGNED_CONTEXT((#{mm},#{rad},#{sr}))REPRESENTATION_CONTEXT('',''))"
         ));
-        let shape =
-            self.add(&format!("ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{o},{}),#{context})", list(bodies)));
+        let shape = self
+            .add(&format!("ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{o},{}),#{context})", list(bodies)));
         let application = self.add("APPLICATION_CONTEXT('automotive design')");
         self.add(&format!(
             "APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,#{application})"

@@ -360,7 +360,11 @@ fn handles(solid: &Solid, m: &TriMesh) -> Result<(usize, i64), GateError> {
     let mut all = 0;
     for (euler, faces) in euler.iter().zip(&faces) {
         let Some(of) = expected.iter().find(|e| e.iter().eq(faces)) else {
-            return Err(GateError::Shape { what: "faces of a shell", found: faces.len() as i64, expected: 0 });
+            return Err(GateError::Shape {
+                what: "faces of a shell",
+                found: faces.len() as i64,
+                expected: 0,
+            });
         };
         let (found, expected) = (1 - euler / 4, solid.genus_of(of));
         if found != expected {

@@ -1,7 +1,7 @@
 //! A checked design: every parameter known, every derived dimension computed.
 
 use super::choice::{self, JointKind, Shape};
-use super::defaults;
+use super::defaults::{self, Bent};
 use super::dims::Dims;
 use super::impossible;
 use super::numbers::Numbers;
@@ -18,7 +18,7 @@ use serde::Serialize;
 pub struct Design {
     given: Given,
     numbers: Numbers,
-    widened: f64,
+    bent: Bent,
     dims: Dims,
 }
 
@@ -111,7 +111,7 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
             }
         }
     }
-    let (numbers, widened) = defaults::resolve(&given);
+    let (numbers, bent) = defaults::resolve(&given);
     let dims = Dims::of(&numbers);
     if !problems.iter().any(|p| p.path == Key::Shape.path() || p.path == Key::Joint.path()) {
         problems.extend(strangers(&given, &numbers));
@@ -121,11 +121,11 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
         problems.extend(
             impossible::broken(&numbers, &dims)
                 .into_iter()
-                .map(|c| impossible_problem(c, &given, &numbers, &dims)),
+                .map(|c| impossible_problem(c, &given, &numbers, &dims, bent)),
         );
     }
     if problems.is_empty() {
-        return Ok(Design { given, numbers, widened, dims });
+        return Ok(Design { given, numbers, bent, dims });
     }
     problem::place(text, &mut problems);
     Err(problems)
@@ -149,14 +149,22 @@ fn strangers(given: &Given, v: &Numbers) -> Vec<Problem> {
 ///
 /// The value offered leaves a link that can be built and passes every binding rule, wherever a single value does that;
 /// else one that can be built. Parameters that could give way are only those that alone could mend it.
-fn impossible_problem(c: &impossible::Condition, given: &Given, v: &Numbers, d: &Dims) -> Problem {
+fn impossible_problem(
+    c: &impossible::Condition,
+    given: &Given,
+    v: &Numbers,
+    d: &Dims,
+    bent: Bent,
+) -> Problem {
     let part: Vec<Key> =
         c.keys.iter().copied().filter(|k| choice::takes_part(*k, d.shape, d.joint)).collect();
     let mends = |key: Key, clean: bool| {
         nearest(key, v[key], |x| {
-            let (w, _) = defaults::resolve(&given.with(key, x));
-            let e = Dims::of(&w);
-            impossible::broken(&w, &e).is_empty() && (!clean || rules::refused(&w, &e).is_empty())
+            defaults::would(&given.with(key, x), bent, |w, e| {
+                (c.margin)(w, e) >= 0.0
+                    && impossible::broken(w, e).is_empty()
+                    && (!clean || rules::refused(w, e).is_empty())
+            })
         })
     };
     let able = |clean: bool| -> Vec<(Key, f64)> {
@@ -189,10 +197,10 @@ fn impossible_problem(c: &impossible::Condition, given: &Given, v: &Numbers, d: 
 
 /// How many steps to either side are tried one by one, and how wide the strides are beyond: a window of values narrower
 /// than a stride is overlooked only when it is far from the value in the file.
-const NEAR_STEPS: i32 = 40;
+const NEAR_STEPS: i32 = 25;
 const STRIDE: i32 = 5;
-/// Steps looked at to either side: 4 mm, beyond any parameter of a link.
-const FAR_STEPS: i32 = 400;
+/// Steps looked at to either side: 3 mm, farther than a slip of the pen.
+const FAR_STEPS: i32 = 300;
 
 /// The value nearest to `now` for which a condition holds, in steps a goldsmith measures.
 pub(super) fn nearest(key: Key, now: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
@@ -303,7 +311,7 @@ impl Design {
     /// By how much the setting was widened beyond stone + 0.10 because the claws do not fit otherwise, mm.
     #[must_use]
     pub fn widened(&self) -> f64 {
-        self.widened
+        self.bent.widened
     }
     /// Every parameter that takes part in this link, in the order of the table.
     #[must_use]
@@ -332,7 +340,7 @@ impl Design {
     /// What every rule says.
     #[must_use]
     pub fn findings(&self) -> Vec<Finding> {
-        rules::findings(&self.given, &self.numbers, &self.dims)
+        rules::findings(&self.given, &self.numbers, &self.dims, self.bent)
     }
 }
 

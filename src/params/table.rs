@@ -140,9 +140,9 @@ table! {
     Width "collet.width" Length, 1.5..=7.5, "a setting for stones of 1.5 to 6 mm",
         "Width of the setting over the rim and the claws", "stone.diameter + 0.10, so that the metal and never the stone is the stop", "4.1";
     Height "collet.height" Length, 1.0..=6.0, "lower than 1 holds no joint, higher than 6 tips over on the wrist",
-        "Height of the collet from the skin to the rim", "lowest that leaves 0.70 over the bore and keeps the stone clear of wire and skin", "2.75";
+        "Height of the collet from the skin to the rim", "lowest that fits opening and seat over the joint and keeps the stone clear of joint and skin", "2.75";
     FootHalfWidth "collet.foot_half_width" Length, 0.4..=3.7, "must lie inside the setting",
-        "Half width of the collet at the skin", "taper of at least 4 deg, and enough for the claws to stand above the joint", "1.72";
+        "Half width of the collet at the skin", "taper of 4 to 8 deg, enough for the claws to stand above the joint; with hinge tubes no more than lets the tube into the wall", "1.72";
     Wall "collet.wall" Length, 0.2..=1.2, "thinner cannot be cast or rolled, thicker leaves no inside",
         "Wall of the collet, measured square to its skin", "0.42 at 2.5 stones, 0.45 at 3, 0.50 at 4", "0.50";
     CornerRadius "collet.corner_radius" Length, 0.1..=1.9, "a sharper corner cannot be polished, a rounder one leaves no flat side",
@@ -150,9 +150,9 @@ table! {
     InnerCornerRadius "collet.inner_corner_radius" Length, 0.05..=1.9, "sharper cannot be cleaned out, rounder leaves no flat side",
         "Radius of the corners inside a square or cushion collet", "collet.corner_radius less the wall, at least 0.10", "0.10";
     FootFill "collet.foot_fill" Length, 0.3..=4.5, "lower holds no hinge tube, higher leaves no room for stone and opening",
-        "Hinge tube: height to which the foot is solid; under a round collet the height of its foot block", "opening.bottom - 0.10", "1.10";
+        "Hinge tube: height to which the foot is solid; under a round collet the height of its foot block", "0.10 under opening.bottom; where that is open too, the lowest that leaves 0.20 of metal round the pockets", "1.10";
     LightHole "collet.light_hole" Length, 0.2..=3.0, "smaller lets no light in and cannot be polished, larger leaves no foot",
-        "Hinge tube: diameter of the hole through the solid foot", "1.0, or what leaves 0.35 behind the pockets", "1.0";
+        "Hinge tube: diameter of the hole through the solid foot", "1.0, or less where 0.35 behind the pockets asks for it", "1.0";
     BlockHalfWidth "collet.block_half_width" Length, 0.5..=3.75, "must lie inside the setting",
         "Round collet with hinge tube: half width of the square block it stands on", "0.05 over the collet at the height of the block, rounded up", "1.95";
     RimLand "seat.rim_land" Length, 0.1..=0.8, "less is a knife edge, more leaves no seat",
@@ -166,11 +166,11 @@ table! {
     OpeningWidth "opening.width" Length, 0.2..=7.0, "must lie inside the setting",
         "Width of the opening in each long side", "widest that leaves 0.40 of end metal and an edge of 45 deg", "2.5";
     OpeningBottom "opening.bottom" Length, 0.2..=4.0, "below 0.2 there is no rail left",
-        "Height of the lower edge of the opening above the skin", "0.70 to 1.20, a fifth of the width", "0.80";
+        "Height of the lower edge of the opening above the skin", "0.70 to 1.20, a fifth of the width; with hinge tubes 0.10 over the filled foot", "0.80";
     OpeningTop "opening.top" Length, 0.4..=5.5, "must lie inside the collet",
         "Height of the upper edge of the opening", "0.45 under the seat", "2.05";
     OpeningStop "opening.stop" Length, 0.2..=3.0, "must lie between the bore and the skin",
-        "How near to the middle line the opening is cut", "half the bore width + 0.31 to 0.45", "0.75";
+        "How near to the middle line the opening is cut", "half the bore width + 0.31 to 0.45; with hinge tubes 0.26 x collet.width", "0.75";
     OpeningBur "opening.bur" Length, 0.2..=3.0, "parallel burs in use",
         "Parallel bur that cuts the opening: its corners have half of this as radius", "four fifths of the smaller side of the opening", "1.0";
     Joint "joint.kind" Choice(Words::Joint), 0.0..=0.0, "", "Joint between the links", "wire_loop", "\"wire_loop\"";
@@ -193,13 +193,13 @@ table! {
     EndPlay "joint.end_play" Length, 0.0..=0.1, "a loop with more play clatters and lengthens the line",
         "Play of the loop at each end", "0.02", "0.02";
     TubeOuter "joint.tube_outer" Wire, 0.7..=2.6, "thinner tube has no wall left beside a pin, thicker is no hinge of a line",
-        "Hinge tube: outside diameter of the knuckles", "0.39 x collet.width, and 0.20 of rim round the pin bead", "1.20";
+        "Hinge tube: outside diameter of the knuckles", "0.39 x collet.width, 0.34 on a foot block, within 0.88 to 1.40 and what the pockets leave", "1.20";
     TubeBore "joint.tube_bore" Wire, 0.2..=1.5, "drills for a hinge pin",
         "Hinge tube: bore of the knuckles", "joint.pin + 0.04", "0.50";
     Pin "joint.pin" Wire, 0.2..=1.4, "thinner bends, thicker leaves no tube",
-        "Hinge tube: pin wire", "the thickest that leaves 0.20 of rim round its bead and 0.30 of tube", "0.46";
+        "Hinge tube: pin wire", "the thickest that leaves 0.20 of rim round its bead and 0.30 of tube, at most 0.70", "0.46";
     TubeLength "joint.tube_length" Length, 0.6..=6.0, "a shorter row has no three knuckles, a longer one stands out of the link",
-        "Hinge tube: length of the whole row of knuckles, across the line", "0.68 x collet.width", "2.10";
+        "Hinge tube: length of the whole row of knuckles, across the line", "0.68 x collet.width, shorter where corners or long sides ask for it", "2.10";
     TubeHeight "joint.tube_height" Length, 0.35..=2.5, "must lie between skin and opening",
         "Hinge tube: height of its axis over the skin", "half of joint.tube_outer + 0.02", "0.62";
     PocketClearance "joint.pocket_clearance" Length, 0.02..=0.2, "less binds, more is no hinge",

@@ -4,7 +4,7 @@ use super::brep::{Edge, EdgeUse, Face, Solid};
 use super::build::Setback;
 use super::curve::Curve;
 use super::error::BuildError;
-use super::guard;
+use super::guard::{self, Doubt};
 use super::lumps;
 use super::newton::common_point;
 use super::primitives::Tagged;
@@ -78,6 +78,7 @@ impl Assembly<'_> {
     }
 
     fn vertices(&mut self) -> Result<(), Setback> {
+        let mut doubts = Vec::new();
         for (&v, chains) in &self.topology.chains_at {
             let mut ids: Vec<usize> = Vec::new();
             let mut all: Vec<Surface> = Vec::new();
@@ -105,16 +106,18 @@ impl Assembly<'_> {
                 continue;
             }
             let Some(p) = common_point(&all, &from) else {
-                return Err(Setback::doubt(ids, from, "a corner without a common point".into()));
+                doubts.push(Doubt::new(ids, from, "a corner without a common point".into()));
+                continue;
             };
             let moved = (p - from).norm();
             // Near tangency turns a chord error into its square root.
             if moved > 3.0 * chord.sqrt() + 1e-9 {
-                return Err(Setback::doubt(ids, from, format!("a corner moves by {moved:.1e} mm")));
+                doubts.push(Doubt::new(ids, from, format!("a corner moves by {moved:.1e} mm")));
+                continue;
             }
             self.exact.insert(v, p);
         }
-        Ok(())
+        if doubts.is_empty() { Ok(()) } else { Err(Setback::Doubts(doubts)) }
     }
 
     /// The two surfaces of a chain first, then all others that meet at its ends: the ends are as uncertain as those.
@@ -159,7 +162,7 @@ impl Assembly<'_> {
     fn curves(&self) -> Result<Vec<Option<Curve>>, Setback> {
         let one = |(i, c): (usize, &Chain)| {
             if self.gone[i] {
-                return Ok(None);
+                return Ok::<_, Doubt>(None);
             }
             let mut points: Vec<Point3<f64>> = c.vertices.iter().map(|&v| self.place(v)).collect();
             let n = points.len();
@@ -172,13 +175,21 @@ impl Assembly<'_> {
             let (l, m) = (raw.norm(), exact.norm());
             if l > 1e-6 && (raw.dot(&exact) < 0.0 || m < 0.3 * l || m > 3.0 * l) {
                 let detail = format!("an edge of {l:.1e} mm becomes {m:.1e} mm");
-                return Err(Setback::doubt(self.around(c), points[0], detail));
+                return Err(Doubt::new(self.around(c), points[0], detail));
             }
             edge_curve(&pair.map(|s| self.reg.surfaces[s]), self.extra(c).as_ref(), &points)
                 .map(Some)
-                .map_err(|detail| Setback::doubt(self.around(c), points[0], detail))
+                .map_err(|detail| Doubt::new(self.around(c), points[0], detail))
         };
-        self.topology.chains.iter().enumerate().map(one).collect()
+        let mut doubts = Vec::new();
+        let mut curves = Vec::with_capacity(self.topology.chains.len());
+        for each in self.topology.chains.iter().enumerate().map(one) {
+            match each {
+                Ok(curve) => curves.push(curve),
+                Err(d) => doubts.push(d),
+            }
+        }
+        if doubts.is_empty() { Ok(curves) } else { Err(Setback::Doubts(doubts)) }
     }
 
     fn solid(&self, curves: Vec<Option<Curve>>) -> Result<Solid, Setback> {
@@ -230,8 +241,11 @@ impl Assembly<'_> {
         let mut solid = Solid { vertices, edges, faces, lumps: Vec::new() };
         solid.number_pieces();
         solid.check().map_err(|e| Setback::Final(BuildError::Unsound(e)))?;
-        solid.lumps = lumps::of(&solid, self.mesh, &self.topology.patch_of)
-            .map_err(|e| Setback::doubt(Vec::new(), Point3::origin(), e))?;
+        solid.lumps = lumps::of(&solid, self.mesh, &self.topology.patch_of).map_err(|(faces, e)| {
+            let patches = || faces.iter().map(|&f| &self.topology.patches[f]);
+            let near = patches().next().map_or_else(Point3::origin, |p| p.probe.0);
+            Setback::doubt(patches().map(|p| p.surface).collect(), near, e)
+        })?;
         Ok(solid)
     }
 

@@ -16,7 +16,7 @@ use super::registry::Registry;
 use super::topology::{self, Signature, Topology};
 use super::tree::Tree;
 use nalgebra::Point3;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Chord of the first working mesh, mm. Fine enough that most parts need no second one: their narrowest necks are some
 /// hundredths of a millimetre, and a doubt costs as much as the whole build.
@@ -24,6 +24,10 @@ const FIRST_CHORD: f64 = 0.002;
 
 /// Factor by which the chord shrinks where a mesh could not decide.
 const FINER: f64 = 2.5;
+
+/// Attempts after which the chord shrinks by the square of [`FINER`]: what two finer meshes left open is narrow, and each
+/// mesh on the way costs nearly as much as the last.
+const PATIENT: usize = 2;
 
 /// Attempts before a doubt becomes an error. 0.002 mm / 2.5^9 is below a nanometre: what is nearer than that is no dimension.
 const ATTEMPTS: usize = 10;
@@ -40,6 +44,23 @@ pub struct Effort {
     pub triangles: usize,
 }
 
+/// Parts of the work on a solid, in their order; each comes again with every finer mesh.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// The primitives' working meshes.
+    Tessellate,
+    /// Their boolean.
+    Boolean,
+    /// Faces, edges and corners read off it.
+    Topology,
+    /// Surfaces that come too near each other.
+    Guard,
+    /// Exact corners, curves and faces, checked.
+    Assemble,
+    /// Waiting for the comparison with facets outside the surfaces, which runs beside all others.
+    Outer,
+}
+
 /// Why one attempt failed.
 pub(super) enum Setback {
     /// Finer meshes may decide.
@@ -51,7 +72,7 @@ pub(super) enum Setback {
 impl Setback {
     /// One doubt, without a known remedy but a finer mesh.
     pub(super) fn doubt(surfaces: Vec<usize>, near: Point3<f64>, detail: String) -> Self {
-        Self::Doubts(vec![Doubt { surfaces, near, detail, chord: None, touching: None }])
+        Self::Doubts(vec![Doubt::new(surfaces, near, detail)])
     }
 }
 
@@ -81,8 +102,16 @@ impl Solid {
     /// # Errors
     /// As [`Solid::build`].
     pub fn build_with_effort(tree: &Tree) -> Result<(Self, Effort), BuildError> {
-        let Some(home) = home(tree) else { return Self::build_here(tree) };
-        match Self::build_here(&tree.moved(&home.inverse())) {
+        Self::build_watched(tree, &mut |_| ())
+    }
+
+    /// As [`Solid::build_with_effort`]; `watch` is called at the end of each stage, for whoever holds a clock.
+    ///
+    /// # Errors
+    /// As [`Solid::build`].
+    pub fn build_watched(tree: &Tree, watch: &mut dyn FnMut(Stage)) -> Result<(Self, Effort), BuildError> {
+        let Some(home) = home(tree) else { return Self::build_here(tree, watch) };
+        match Self::build_here(&tree.moved(&home.inverse()), watch) {
             Ok((solid, effort)) => Ok((solid.moved(&home), effort)),
             Err(BuildError::Undecided { faces, near, detail }) => {
                 Err(BuildError::Undecided { faces, near: home.point(near.x, near.y, near.z), detail })
@@ -91,7 +120,7 @@ impl Solid {
         }
     }
 
-    fn build_here(tree: &Tree) -> Result<(Self, Effort), BuildError> {
+    fn build_here(tree: &Tree, watch: &mut dyn FnMut(Stage)) -> Result<(Self, Effort), BuildError> {
         let primitives = tree.primitives();
         let mut reg = Registry::default();
         let faces =
@@ -103,7 +132,7 @@ impl Solid {
         loop {
             let wanted: Vec<(usize, f64)> = finer.iter().map(|(&s, &c)| (s, c)).collect();
             reg.freeze(chord, &wanted)?;
-            let doubts = match attempt(tree, &faces, &reg) {
+            let doubts = match attempt(tree, &faces, &reg, watch) {
                 Ok((solid, triangles)) => {
                     effort.triangles = triangles;
                     return Ok((solid, effort));
@@ -123,7 +152,8 @@ impl Solid {
             if let Some((d, gap)) = doubts.iter().find_map(|d| d.touching.map(|g| (d, g))) {
                 return Err(BuildError::Touching { faces: named(d), gap });
             }
-            if effort.retries.len() >= ATTEMPTS || !refine(&reg, &doubts, &mut chord, &mut finer) {
+            let factor = if effort.retries.len() > PATIENT { FINER * FINER } else { FINER };
+            if effort.retries.len() >= ATTEMPTS || !refine(&reg, &doubts, factor, &mut chord, &mut finer) {
                 return Err(BuildError::Undecided {
                     faces: named(first),
                     near: first.near,
@@ -148,9 +178,15 @@ fn home(tree: &Tree) -> Option<Frame> {
     (home != world && origin.coords.iter().all(|c| c.is_finite())).then_some(home)
 }
 
-/// Lowers the chord of the axes in question, as far as the doubts say or by [`FINER`]; of all axes where a doubt names no
+/// Lowers the chord of the axes in question, as far as the doubts say or by the factor; of all axes where a doubt names no
 /// curved surface. Returns whether any chord is still above [`FINEST`].
-fn refine(reg: &Registry, doubts: &[Doubt], chord: &mut f64, finer: &mut BTreeMap<usize, f64>) -> bool {
+fn refine(
+    reg: &Registry,
+    doubts: &[Doubt],
+    factor: f64,
+    chord: &mut f64,
+    finer: &mut BTreeMap<usize, f64>,
+) -> bool {
     let mut all = false;
     let mut progress = false;
     for d in doubts {
@@ -160,7 +196,7 @@ fn refine(reg: &Registry, doubts: &[Doubt], chord: &mut f64, finer: &mut BTreeMa
             all = true;
             continue;
         }
-        let want = d.chord.unwrap_or(coarsest).min(coarsest / FINER).max(FINEST);
+        let want = d.chord.unwrap_or(coarsest).min(coarsest / factor).max(FINEST);
         for s in curved().filter(|&s| reg.chord(s) > want) {
             let c = finer.entry(s).or_insert(f64::MAX);
             *c = c.min(want);
@@ -168,58 +204,84 @@ fn refine(reg: &Registry, doubts: &[Doubt], chord: &mut f64, finer: &mut BTreeMa
         }
     }
     if all && *chord > FINEST {
-        *chord = (*chord / FINER).max(FINEST);
+        *chord = (*chord / factor).max(FINEST);
         progress = true;
     }
     progress
 }
 
 /// One build at the registry's chords: the solid and the size of its working mesh.
-fn attempt(tree: &Tree, faces: &[Vec<Option<usize>>], reg: &Registry) -> Result<(Solid, usize), Setback> {
+fn attempt(
+    tree: &Tree,
+    faces: &[Vec<Option<usize>>],
+    reg: &Registry,
+    watch: &mut dyn FnMut(Stage),
+) -> Result<(Solid, usize), Setback> {
     // A feature hidden inside the chord shows when the facets lie outside the surfaces instead of inside.
     let mut outside = reg.clone();
     outside.outside = true;
     let (inner, outer) = std::thread::scope(|scope| {
-        let outer = scope.spawn(|| skeleton(tree, faces, &outside).map(|(_, t)| t.signature()));
-        (inner(tree, faces, reg), outer.join())
+        let outer = scope.spawn(|| skeleton(tree, faces, &outside, &mut |_| ()).map(|(_, t)| t.signature()));
+        (inner(tree, faces, reg, watch), outer.join())
     });
-    let (solid, count, signature) = inner?;
-    let outer = outer.map_err(|_| BuildError::Unsound("a worker thread died".into()))??;
-    let doubts: Vec<Doubt> = signature
-        .differences(&outer)
-        .into_iter()
-        .map(|s| Doubt {
-            detail: format!("inner and outer facets disagree about {}", reg.list(&s)),
-            surfaces: s.into_iter().collect(),
-            near: Point3::origin(),
-            chord: None,
-            touching: None,
-        })
-        .collect();
-    if !doubts.is_empty() {
-        return Err(Setback::Doubts(doubts));
+    watch(Stage::Outer);
+    let outer = outer.map_err(|_| BuildError::Unsound("a worker thread died".into()))?;
+    let (mut doubts, found) = match inner {
+        Ok((built, signature)) => match outer {
+            Ok(outer) => (disagreements(reg, &signature, &outer), Some(built)),
+            Err(Setback::Doubts(d)) => (d, None),
+            Err(e) => return Err(e),
+        },
+        Err(Setback::Doubts(d)) => (d, None),
+        Err(e) => return Err(e),
+    };
+    match found {
+        Some(built) if doubts.is_empty() => Ok(built),
+        _ => {
+            // Told once each.
+            doubts.dedup_by(|a, b| a.surfaces == b.surfaces && a.detail == b.detail);
+            Err(Setback::Doubts(doubts))
+        }
     }
-    Ok((solid, count))
 }
 
+fn disagreements(reg: &Registry, inner: &Signature, outer: &Signature) -> Vec<Doubt> {
+    let doubt = |s: BTreeSet<usize>| {
+        let detail = format!("inner and outer facets disagree about {}", reg.list(&s));
+        Doubt::new(s.into_iter().collect(), Point3::origin(), detail)
+    };
+    inner.differences(outer).into_iter().map(doubt).collect()
+}
+
+/// The solid with the size of its working mesh, and what the comparison needs.
 fn inner(
     tree: &Tree,
     faces: &[Vec<Option<usize>>],
     reg: &Registry,
-) -> Result<(Solid, usize, Signature), Setback> {
-    let (mesh, topology) = skeleton(tree, faces, reg)?;
-    let doubts = guard::faces(&mesh, reg, &topology);
-    if !doubts.is_empty() {
-        return Err(Setback::Doubts(doubts));
+    watch: &mut dyn FnMut(Stage),
+) -> Result<((Solid, usize), Signature), Setback> {
+    let (mesh, topology) = skeleton(tree, faces, reg, watch)?;
+    let mut doubts = guard::faces(&mesh, reg, &topology);
+    watch(Stage::Guard);
+    let assembled = assemble::assemble(&mesh, reg, &topology);
+    watch(Stage::Assemble);
+    match assembled {
+        Ok(solid) if doubts.is_empty() => Ok(((solid, mesh.triangles.len()), topology.signature())),
+        // All that one mesh leaves open is refined at once.
+        Err(Setback::Doubts(more)) => {
+            doubts.extend(more);
+            Err(Setback::Doubts(doubts))
+        }
+        Err(e) if doubts.is_empty() => Err(e),
+        _ => Err(Setback::Doubts(doubts)),
     }
-    let solid = assemble::assemble(&mesh, reg, &topology)?;
-    Ok((solid, mesh.triangles.len(), topology.signature()))
 }
 
 fn skeleton(
     tree: &Tree,
     faces: &[Vec<Option<usize>>],
     reg: &Registry,
+    watch: &mut dyn FnMut(Stage),
 ) -> Result<(primitives::Tagged, Topology), Setback> {
     let meshes = tree
         .primitives()
@@ -227,12 +289,11 @@ fn skeleton(
         .zip(faces)
         .map(|(p, f)| primitives::tessellate(p, f, reg))
         .collect::<Result<Vec<_>, _>>()?;
+    watch(Stage::Tessellate);
     let mut mesh = boolean::evaluate(tree, &meshes)?;
+    watch(Stage::Boolean);
     nodes::weld(&mut mesh, reg)?;
-    let topology = topology::extract(&mesh, reg).map_err(|e| match e {
-        // Too coarse to read: everything finer.
-        BuildError::Unsound(detail) => Setback::doubt(Vec::new(), Point3::origin(), detail),
-        e => Setback::Final(e),
-    })?;
+    let topology = topology::extract(&mesh, reg).map_err(|d| Setback::Doubts(vec![d]))?;
+    watch(Stage::Topology);
     Ok((mesh, topology))
 }

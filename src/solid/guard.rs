@@ -17,6 +17,9 @@ use std::f64::consts::TAU;
 /// half a chord is left for the snapping of vertices.
 const CHORDS: f64 = 2.5;
 
+/// Part of a distance from a patch of the working mesh that will remain of the distance from a finer one.
+const SURE: f64 = 0.8;
+
 /// Nearer than this two faces touch, mm: ten times the noise of dimensions, a tenth of the smallest one.
 const TOUCH: f64 = 1e-7;
 
@@ -36,6 +39,13 @@ pub struct Doubt {
     pub chord: Option<f64>,
     /// Set when the faces touch without thickness, which no finer mesh will change: the gap.
     pub touching: Option<f64>,
+}
+
+impl Doubt {
+    /// Without a known remedy but a finer mesh.
+    pub fn new(surfaces: Vec<usize>, near: Point3<f64>, detail: String) -> Self {
+        Self { surfaces, near, detail, chord: None, touching: None }
+    }
 }
 
 /// Distance queries against the mesh triangles of one patch.
@@ -86,14 +96,25 @@ impl<'a> Near<'a> {
         (0..3).all(|k| low[k] < self.high[c][k] + e && high[k] > self.low[c][k] - e)
     }
     fn near(&self, c: usize, p: &Point3<f64>, e: f64) -> bool {
-        self.box_near(c, p, p, e)
-            && self.members[c].iter().any(|&i| {
-                let t = self.m.triangles[i].map(|v| self.m.positions[v as usize]);
-                (0..3).all(|k| {
-                    p[k] < t[0][k].max(t[1][k]).max(t[2][k]) + e
-                        && p[k] > t[0][k].min(t[1][k]).min(t[2][k]) - e
-                }) && distance_to_triangle(p, &t) < e
+        self.distance(c, p, e).is_some()
+    }
+    /// Distance of a point from a patch, if it is below `e`.
+    fn distance(&self, c: usize, p: &Point3<f64>, e: f64) -> Option<f64> {
+        if !self.box_near(c, p, p, e) {
+            return None;
+        }
+        let close = |t: &[Point3<f64>; 3]| {
+            (0..3).all(|k| {
+                p[k] < t[0][k].max(t[1][k]).max(t[2][k]) + e && p[k] > t[0][k].min(t[1][k]).min(t[2][k]) - e
             })
+        };
+        self.members[c]
+            .iter()
+            .map(|&i| self.m.triangles[i].map(|v| self.m.positions[v as usize]))
+            .filter(close)
+            .map(|t| distance_to_triangle(p, &t))
+            .filter(|&d| d < e)
+            .reduce(f64::min)
     }
 }
 
@@ -264,9 +285,12 @@ pub fn edges(m: &Tagged, reg: &Registry, t: &Topology, curves: &[Option<Curve>])
                     continue;
                 }
                 let (lowest, at) = lowest(curve, third, side, at(k - 1), at(k + 1));
-                if lowest < CLEAR && near.near(j, &at, close) {
-                    let depth = lowest.abs();
-                    doubt(at, format!("an edge passes a face at {lowest:.1e} mm"), Some(depth / CHORDS));
+                if lowest < CLEAR
+                    && let Some(beside) = near.distance(j, &at, close)
+                {
+                    // Decided where the chord tells the depth, or that the place lies beside the face.
+                    let chord = lowest.abs().max(SURE * beside) / CHORDS;
+                    doubt(at, format!("an edge passes a face at {lowest:.1e} mm"), Some(chord));
                 }
             }
         }

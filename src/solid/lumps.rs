@@ -18,8 +18,8 @@ struct Shell {
 /// The bodies of a solid whose faces are the patches of a mesh, in the order of their first faces.
 ///
 /// # Errors
-/// As text, where the mesh is too coarse to tell.
-pub fn of(solid: &Solid, m: &Tagged, patch_of: &[usize]) -> Result<Vec<Lump>, String> {
+/// The faces of a shell for which the mesh is too coarse to tell, and why.
+pub fn of(solid: &Solid, m: &Tagged, patch_of: &[usize]) -> Result<Vec<Lump>, (Vec<usize>, String)> {
     let list = solid.shell_list();
     if let [_] = list.as_slice() {
         return Ok(vec![Lump { outer: list.concat(), voids: Vec::new() }]);
@@ -58,7 +58,7 @@ pub fn of(solid: &Solid, m: &Tagged, patch_of: &[usize]) -> Result<Vec<Lump>, St
             .min_by(|&a, &b| shells[outer[a]].volume.total_cmp(&shells[outer[b]].volume));
         match around {
             Some(k) => lumps[k].voids.push(hollow.faces.clone()),
-            None => return Err("a hollow outside every body".into()),
+            None => return Err((hollow.faces.clone(), "a hollow outside every body".into())),
         }
     }
     Ok(lumps)

@@ -31,7 +31,7 @@ pub mod tree;
 pub mod truck;
 
 pub use brep::{Edge, EdgeUse, Face, Lump, Solid};
-pub use build::Effort;
+pub use build::{Effort, Stage};
 pub use curve::Curve;
 pub use error::BuildError;
 pub use frame::Frame;

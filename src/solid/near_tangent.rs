@@ -98,7 +98,12 @@ pub fn places(cone: &Cone, other: &Surface, part: &Part, near: f64) -> Vec<Place
 /// The nearest point where the two surfaces have one normal, and their distance there, mm. `None` where there is none
 /// within `reach` mm.
 #[must_use]
-pub fn tangent_point(cone: &Cone, other: &Surface, from: &Point3<f64>, reach: f64) -> Option<(Point3<f64>, f64)> {
+pub fn tangent_point(
+    cone: &Cone,
+    other: &Surface,
+    from: &Point3<f64>,
+    reach: f64,
+) -> Option<(Point3<f64>, f64)> {
     // Steps for the derivative, mm: the square root of rounding.
     const STEP: f64 = 1e-6;
     // Normals parallel to this sine differ in height by its square.
@@ -113,7 +118,8 @@ pub fn tangent_point(cone: &Cone, other: &Surface, from: &Point3<f64>, reach: f6
         let n = own.signed_distance(&p).1;
         let t = cone.axis.cross(&n).try_normalize(1e-12)?;
         let frame = [t, n.cross(&t)];
-        let tilt = |q: &Point3<f64>| -> Vector3<f64> { other.signed_distance(q).1.cross(&own.signed_distance(q).1) };
+        let tilt =
+            |q: &Point3<f64>| -> Vector3<f64> { other.signed_distance(q).1.cross(&own.signed_distance(q).1) };
         let g = tilt(&p);
         if g.norm() < PARALLEL {
             return Some((p, other.distance(&p)));
@@ -145,7 +151,12 @@ mod tests {
 
     fn part(cone: &Cone, height: [f64; 2]) -> Part {
         let far = 100.0 + cone.radius;
-        Part { angle: [0.0, TAU], height, low: Point3::new(-far, -far, -far), high: Point3::new(far, far, far) }
+        Part {
+            angle: [0.0, TAU],
+            height,
+            low: Point3::new(-far, -far, -far),
+            high: Point3::new(far, far, far),
+        }
     }
 
     /// A cone about z of half angle atan(0.5) and a tube along y whose axis passes it at the distance where they touch, and

@@ -228,7 +228,10 @@ impl Rulings {
                         let w = node.at - p;
                         let t = w.dot(&d) / length;
                         let inside = t > AT_NODE && t < length - AT_NODE;
-                        if inside && (w - d * (t / length)).norm() < AT_NODE && !on.iter().any(|o| o.1 == node.at) {
+                        if inside
+                            && (w - d * (t / length)).norm() < AT_NODE
+                            && !on.iter().any(|o| o.1 == node.at)
+                        {
                             on.push((t, node.at));
                         }
                     }

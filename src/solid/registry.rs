@@ -149,7 +149,8 @@ impl Registry {
         self.nodes.clear();
         for j in 0..self.surfaces.len() {
             for i in 0..j {
-                for at in common_sphere(&self.surfaces[i], &self.surfaces[j]).into_iter().flat_map(|s| s.crossings)
+                for at in
+                    common_sphere(&self.surfaces[i], &self.surfaces[j]).into_iter().flat_map(|s| s.crossings)
                 {
                     // Three surfaces about one sphere may share a node: one place, bit for bit.
                     let known = self.nodes.iter().find(|n| (n.at - at).norm() < AT_NODE);

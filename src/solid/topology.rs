@@ -2,10 +2,11 @@
 //! between two patches are edges, mesh vertices where other than two chain ends meet are vertices.
 
 use super::common_sphere::common_sphere;
-use super::error::BuildError;
+use super::guard::Doubt;
 use super::patches::{Patch, patches};
 use super::primitives::Tagged;
 use super::registry::Registry;
+use nalgebra::Point3;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A chain of working-mesh edges between two patches.
@@ -49,9 +50,9 @@ pub type Neighbours = Vec<[u32; 3]>;
 /// Pairs up the half-edges of a mesh.
 ///
 /// # Errors
-/// [`BuildError::Unsound`] if the mesh is open or an edge is used twice in one direction.
+/// The triangles about an edge that is open or used twice in one direction.
 #[allow(clippy::cast_possible_truncation)]
-pub fn neighbours(m: &Tagged) -> Result<Neighbours, BuildError> {
+pub fn neighbours(m: &Tagged) -> Result<Neighbours, (Vec<u32>, &'static str)> {
     // (low vertex, high vertex, runs upwards, triangle, corner)
     let mut half: Vec<(u32, u32, bool, u32, u8)> = Vec::with_capacity(m.triangles.len() * 3);
     for (t, v) in m.triangles.iter().enumerate() {
@@ -68,13 +69,14 @@ pub fn neighbours(m: &Tagged) -> Result<Neighbours, BuildError> {
                 out[t as usize][i as usize] = u;
                 out[u as usize][j as usize] = t;
             }
-            _ => return Err(BuildError::Unsound("the working mesh is not closed".into())),
+            _ => return Err((pair.iter().map(|h| h.3).collect(), "the working mesh is not closed")),
         }
     }
     // Two pairs on one edge would be four half-edges in a row.
     for w in half.chunks_exact(2).collect::<Vec<_>>().windows(2) {
         if w[0][0].0 == w[1][0].0 && w[0][0].1 == w[1][0].1 {
-            return Err(BuildError::Unsound("the working mesh has a doubled edge".into()));
+            let about = w.concat().iter().map(|h| h.3).collect();
+            return Err((about, "the faces meet along a line without thickness"));
         }
     }
     Ok(out)
@@ -83,9 +85,14 @@ pub fn neighbours(m: &Tagged) -> Result<Neighbours, BuildError> {
 /// Reads the skeleton off a tagged mesh.
 ///
 /// # Errors
-/// [`BuildError::Unsound`] when the mesh is not closed or a chain cannot be cut as needed (the mesh is too coarse).
-pub fn extract(m: &Tagged, reg: &Registry) -> Result<Topology, BuildError> {
-    let nb = neighbours(m)?;
+/// Where the mesh is not closed or a chain cannot be cut as needed: it is too coarse.
+pub(super) fn extract(m: &Tagged, reg: &Registry) -> Result<Topology, Doubt> {
+    let nb = neighbours(m).map_err(|(about, detail)| {
+        let surfaces: BTreeSet<usize> = about.iter().map(|&t| reg.tags[m.tags[t as usize]].surface).collect();
+        let near =
+            about.first().map_or_else(Point3::origin, |&t| m.positions[m.triangles[t as usize][0] as usize]);
+        Doubt::new(surfaces.into_iter().collect(), near, detail.into())
+    })?;
     let (patches, patch_of) = patches(m, &nb, reg);
     let mut topology = Topology {
         loops: vec![Vec::new(); patches.len()],
@@ -140,7 +147,7 @@ impl Walk<'_> {
         g
     }
 
-    fn run(mut self, t: &mut Topology) -> Result<(), BuildError> {
+    fn run(mut self, t: &mut Topology) -> Result<(), Doubt> {
         let mut degree = vec![0u32; self.m.positions.len()];
         let mut all: Vec<Half> = Vec::new();
         for triangle in 0..self.m.triangles.len() {
@@ -193,7 +200,7 @@ impl Walk<'_> {
     }
 
     #[allow(clippy::cast_possible_truncation)]
-    fn chain(&mut self, t: &mut Topology, first: Half, degree: &[u32]) -> Result<(), BuildError> {
+    fn chain(&mut self, t: &mut Topology, first: Half, degree: &[u32]) -> Result<(), Doubt> {
         let mut list = vec![first];
         let mut h = first;
         loop {
@@ -203,7 +210,9 @@ impl Walk<'_> {
             }
             list.push(h);
         }
-        if self.start(first) == list.last().map_or(u32::MAX, |&g| self.end(g)) && degree[self.start(first) as usize] == 2 {
+        if self.start(first) == list.last().map_or(u32::MAX, |&g| self.end(g))
+            && degree[self.start(first) as usize] == 2
+        {
             // A closed chain begins at its lowest corner, wherever the mesh happened to begin.
             let key = |g: &Half| {
                 let p = self.m.positions[self.start(*g) as usize];
@@ -214,7 +223,14 @@ impl Walk<'_> {
         }
         let (left, right) = (t.patch_of[first.0], t.patch_of[self.across(first)]);
         if list.iter().any(|&g| t.patch_of[self.across(g)] != right) {
-            return Err(BuildError::Unsound("an edge changes its face on the way".into()));
+            let surfaces: BTreeSet<usize> = list
+                .iter()
+                .flat_map(|g| [g.0, self.across(*g)])
+                .map(|u| t.patches[t.patch_of[u]].surface)
+                .collect();
+            let near = self.m.positions[self.start(first) as usize];
+            let detail = "an edge changes its face on the way".to_owned();
+            return Err(Doubt::new(surfaces.into_iter().collect(), near, detail));
         }
         let mut vertices: Vec<u32> = list.iter().map(|&g| self.start(g)).collect();
         vertices.extend(list.last().map(|&g| self.end(g)));
@@ -227,8 +243,9 @@ impl Walk<'_> {
             split(self.m, &vertices, closed)
         };
         let bounds = bounds.ok_or_else(|| {
-            let [a, b] = self.reg.names(t.patches[left].surface, t.patches[right].surface);
-            BuildError::Unsound(format!("the edge of {a} and {b} is too coarse to be cut"))
+            let surfaces = [left, right].map(|p| t.patches[p].surface).to_vec();
+            let near = self.m.positions[self.start(first) as usize];
+            Doubt::new(surfaces, near, "their edge is too coarse to be cut".into())
         })?;
         let ruling = self.ruling(t, first);
         for w in bounds.windows(2) {
@@ -347,13 +364,13 @@ impl Topology {
 impl Signature {
     /// Surfaces of every corner and edge that only one of two signatures has.
     pub(super) fn differences(&self, other: &Self) -> Vec<BTreeSet<usize>> {
-        let count = |v: &[BTreeSet<usize>], c: &BTreeSet<usize>| v.iter().filter(|x| *x == c).count();
-        let mut out: Vec<BTreeSet<usize>> = self
-            .corners
-            .iter()
-            .chain(&other.corners)
-            .filter(|c| count(&self.corners, c) != count(&other.corners, c))
-            .cloned()
+        let mut count: BTreeMap<&BTreeSet<usize>, i64> = BTreeMap::new();
+        self.corners.iter().for_each(|c| *count.entry(c).or_default() += 1);
+        other.corners.iter().for_each(|c| *count.entry(c).or_default() -= 1);
+        let mut out: Vec<BTreeSet<usize>> = count
+            .into_iter()
+            .filter(|(_, n)| *n != 0)
+            .map(|(c, _)| c.clone())
             .chain(self.pairs.symmetric_difference(&other.pairs).map(|p| BTreeSet::from([p.0, p.1])))
             .collect();
         out.sort();

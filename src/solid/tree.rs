@@ -195,6 +195,14 @@ impl Shape {
                     ends: ends.clone(),
                 }
             }
+            Self::Taper(t) => {
+                let mut t = t.clone();
+                // Front and back change places, and so do the corners beside them.
+                t.sides.swap(1, 3);
+                t.corners.swap(0, 3);
+                t.corners.swap(1, 2);
+                Self::Taper(t)
+            }
         }
     }
     /// A point in the middle of the body, in its frame.
@@ -210,6 +218,7 @@ impl Shape {
                 between(&mut profile.iter().map(|c| c.at[1])),
                 height / 2.0,
             ],
+            Self::Taper(t) => [0.0, 0.0, t.height / 2.0],
         }
     }
 }

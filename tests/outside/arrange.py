@@ -48,9 +48,10 @@ def distinct(curves):
     """Curves that say the same twice are kept once, the first."""
     kept, at = [], {}
     for c in curves:
-        group = at.setdefault((type(c), getattr(c, "along", None)), [])
-        if not any(max(abs(a - b) for a, b in zip(c.key()[1:], k.key()[1:])) < SAME for k in group):
-            group.append(c)
+        kind, *values = c.key()
+        group = at.setdefault(kind, [])
+        if not any(all(abs(a - b) < SAME for a, b in zip(values, k)) for k in group):
+            group.append(values)
             kept.append(c)
     return kept
 

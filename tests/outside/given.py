@@ -126,6 +126,6 @@ def dimensions(params):
                  h_fill=get("collet.foot_fill"), light=get("collet.light_hole"), x_h=p / 2)
         if shape == "round":
             d.update(block=get("collet.block_half_width"), r_q=get("collet.corner_radius"))
-        lowest = max(lowest, z_p + OD / 2 + c_p)  # clear of the neighbour's knuckles in every pose
+        lowest = max(lowest, z_p + OD / 2 + c_p)  # the neighbour's outer knuckles turn under the claws
     d.update(z_p=z_p, z_c0=lowest if shape == "round" else max(lowest, CLAW_FOOT, z_p + OVER_AXIS))
     return d

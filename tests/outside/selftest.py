@@ -8,6 +8,8 @@ import shutil
 import sys
 import tempfile
 
+import arrange
+import check_draws
 import check_exports
 import check_params
 import compare
@@ -75,6 +77,28 @@ def primitives(c):
     c.close("selftest OCCT: stadium", occ.volume(stadium), 2 * (4 + math.pi), 1e-9, "mm3")
     bite = occ.prism([((-1, -1), None), ((1, -1), ((1, 0), False)), ((1, 1), None), ((-1, 1), None)], 2)
     c.close("selftest OCCT: clockwise arc cuts in", occ.volume(bite), 2 * (4 - math.pi / 2), 1e-9, "mm3")
+    # a square body with leaning sides and right cylinders on its ridges: frustum of a pyramid less, at each corner, the kite between two
+    # tangents outside their circle, square to the ridge, times the ridge's length
+    h, slope, r, high = 1.2, 0.1, 0.35, 2.7
+    phi = math.pi - math.acos(slope * slope / (1 + slope * slope))
+    lost = 4 * high * math.sqrt(1 + 2 * slope * slope) * r * r * (1 / math.tan(phi / 2) - (math.pi - phi) / 2)
+    body = occ.taper(h, slope, r, high, occ.Frame((1, 2, 3), (0, 1, 0), (1, 0, 0)))
+    c.close("selftest OCCT: leaning square", occ.volume(body), 4 * ((h + slope * high) ** 3 - h**3) / (3 * slope) - lost, 1e-8, "mm3")
+    c.none("selftest OCCT: leaning square valid", occ.problems(body))
+    c.close("selftest OCCT: leaning square along its frame", occ.bounds(body)[3], 1 + high, 1e-6)
+    # upper half of the lens of two unit circles a unit apart: pi/3 - sqrt(3)/4; its two arcs are pi/3 each
+    lens = lambda x, y: ((x - 0.5) ** 2 + y * y < 1) & ((x + 0.5) ** 2 + y * y < 1) & (y > 0)
+    a, arcs, _ = arrange.measure([arrange.circle("a", 0.5, 0, 1), arrange.circle("b", -0.5, 0, 1)], lens, 5)
+    c.close("selftest slices: lens", a, math.pi / 3 - math.sqrt(3) / 4, 1e-12, "mm2")
+    c.close("selftest slices: its outline", arcs, 2 * math.pi / 3, 1e-12)
+    # an ellipse of half axes 2 and 1, askew, outside a circle of radius 1.5 about its middle: they meet where (x/2)^2 + y^2 = 1 and
+    # x^2 + y^2 = 9/4, at x^2 = 5/3; each of the two ends is the ellipse's sector (2 t) less the circle's (9/4 s)
+    t, s = math.acos(math.sqrt(5 / 12)), math.acos(math.sqrt(20 / 27))
+    k = math.sqrt(0.5)
+    oval = arrange.Oval("oval", (0, 3), (2 * k, 2 * k), (-k, k), 0)
+    outside = lambda x, y: (((x + y - 3) * k / 2) ** 2 + ((y - 3 - x) * k) ** 2 < 1) & (x * x + (y - 3) ** 2 > 2.25)
+    a, _, _ = arrange.measure([oval, arrange.circle("c", 0, 3, 1.5)], outside, 9)
+    c.close("selftest slices: ellipse outside a circle", a, 2 * (2 * t - 2.25 * s), 1e-12, "mm2")
     tree = {"t": "difference", "from": {"t": "union", "of": [box(0, 4), box(3, 4)]}, "minus": [
         {"t": "revolve", "frame": {"o": [2, 2, -1], "x": [1, 0, 0], "z": [0, 0, 1]}, "profile": [[0, 0], [1, 0], [1, 9], [0, 9]]}]}
     t = occt_tree.build(tree)

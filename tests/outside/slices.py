@@ -11,7 +11,7 @@ import numpy as np
 from arrange import Line, Oval, circle, measure as outline
 from given import GIRDLE, TABLE
 
-TOLERANCE = 1e-11  # mm3, mm2: two Gauss rules agree within this on a piece, or the piece is divided
+TOLERANCE = 1e-10  # mm3, mm2: two Gauss rules agree within this on a piece, or the piece is divided
 SHORTEST = 1e-9  # mm: a piece of height below this adds less than TOLERANCE whatever it is
 RULES = [np.polynomial.legendre.leggauss(n) for n in (9, 13)]
 
@@ -186,8 +186,7 @@ def levels(d):
     else:
         found += [d["h_fill"]] + [d["z_h"] + s * r for s in (1, 0, -1) for r in (d["r_p"], d["OD"] / 2, d["bore"] / 2)]
     low = min(0.0, d["z_h"] - d["OD"] / 2) if d["joint"] == "hinge_tube" else 0.0
-    found = sorted(z for z in found if low <= z <= d["z_fin"])
-    return [z for i, z in enumerate(found) if i == 0 or z - found[i - 1] > 1e-12]
+    return sorted({z for z in found if low <= z <= d["z_fin"]})
 
 
 def measure(d):
@@ -237,8 +236,8 @@ def measure(d):
         return tuple(p + q for p, q in zip(one, two))
 
     zs = levels(d)
-    volume, area, off = (sum(c) for c in zip(*(piece(a, b) for a, b in zip(zs, zs[1:]))))
-    for z in zs:  # level faces
+    volume, area, off = (sum(c) for c in zip(*(piece(a, b) for a, b in zip(zs, zs[1:]) if b - a > 1e-12)))
+    for z in zs:  # level faces; two heights that are one but for rounding are both asked
         below, above = Slice(d, z, -1), Slice(d, z, 1)
         area += outline(below.curves + above.curves, lambda x, y: below.metal(x, y) != above.metal(x, y), far)[0]
     return 2 * volume, 2 * area, off / min(volume, area)

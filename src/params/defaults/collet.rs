@@ -3,10 +3,11 @@
 use super::opening::{foot_fill, lower_edge};
 use super::{Chain, clean, down, near, up};
 use crate::params::choice::{JointKind, Shape};
-use crate::params::dims::CLAW_LET_IN;
+use crate::params::dims::{CLAW_LET_IN, Dims};
+use crate::params::impossible::GRAZE;
 use crate::params::table::Key as K;
 use crate::trade::stones::PAVILION;
-use crate::units::Deg;
+use crate::units::{Deg, Mm};
 use std::f64::consts::SQRT_2;
 
 /// Taper of the skin, in degrees: least, and largest that still looks straight.
@@ -27,7 +28,7 @@ pub(super) fn corners(c: &mut Chain<'_>, w: f64, wall: f64) {
     if shape.is_flat() || JointKind::of(&c.v) == JointKind::HingeTube {
         let r = c.set(K::CornerRadius, near(radius));
         if shape.is_flat() {
-            c.set(K::InnerCornerRadius, near(r - wall).max(0.10));
+            c.set(K::InnerCornerRadius, near(r - wall).min(near(0.2 * w)).max(0.10));
         }
     }
 }
@@ -76,12 +77,21 @@ pub(super) fn height(c: &mut Chain<'_>, rim: f64, claw: f64) {
         stone && culet >= 0.65
     };
     let (least, most) = (K::Height.spec().least, K::Height.spec().most);
-    let mut h = least;
+    // A height that is given is not looked for; under a hinge tube's pocket there is none.
+    let start = c.given.get(K::Height).map_or(if hinge { near(claws_over + 0.40) } else { least }, |_| most);
+    let mut h = start.clamp(least, most);
     while h < most && !fits(h) {
         h = clean(h + 0.05);
     }
     let h = c.set(K::Height, h);
     c.set(K::FootHalfWidth, foot(h));
+    let d = Dims::of(&c.v);
+    let reach = d.diagonal(d.inner_radius(d.rim), Mm(c.v[K::InnerCornerRadius]));
+    if d.shape.is_flat() && (reach - d.seat_radius).get().abs() < GRAZE.get() {
+        // The seat would just graze the inner corners; a little sharper they lie clear of it.
+        let sharper = c.v[K::InnerCornerRadius] - 0.03;
+        c.set(K::InnerCornerRadius, sharper);
+    }
 }
 
 fn wire_fits(c: &Chain<'_>, [r, tan, a]: [f64; 3], seat_bottom: f64, culet: f64) -> bool {

@@ -61,22 +61,31 @@ fn through(points: &[(f64, f64)], x: f64) -> f64 {
 /// Steps the tube of a hinge is lifted by, where pocket and end wall would otherwise only touch.
 const LIFTED: [f64; 4] = [0.0, 0.01, 0.02, 0.03];
 
-/// A number for every parameter, and by how much the setting was widened beyond the plain rule.
+/// By how much the plain rules are bent: the setting widened, the tube lifted, mm.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(crate) struct Bent {
+    pub(crate) widened: f64,
+    lifted: f64,
+}
+
+/// A number for every parameter, and how the plain rules were bent for it.
 ///
 /// The plain rules are tried first; only when they break a rule of severity refuse is a hinge tube lifted, and, where the
-/// file leaves the width open, the setting widened in steps, for a small stone.
-pub(crate) fn resolve(given: &Given) -> (Numbers, f64) {
-    let mut best: Option<(usize, Numbers, f64)> = None;
-    for widen in WIDENED {
-        for lift in LIFTED {
-            let v = chain(given, widen, lift);
+/// file leaves the width open, the setting widened in steps, for a small stone. Where nothing makes a link that can be
+/// built, the plain rules stand.
+pub(crate) fn resolve(given: &Given) -> (Numbers, Bent) {
+    let mut best: Option<(usize, Numbers, Bent)> = None;
+    for widened in WIDENED {
+        for lifted in LIFTED {
+            let bent = Bent { widened, lifted };
+            let v = chain(given, bent);
             let d = Dims::of(&v);
-            let faults = 100 * impossible::broken(&v, &d).len() + rules::refused(&v, &d).len();
-            let lifts = d.hinge.is_some() && given.get(K::TubeHeight).is_none();
+            let whole = impossible::broken(&v, &d).is_empty();
+            let faults = if whole { rules::refused(&v, &d).len() } else { usize::MAX };
             if best.as_ref().is_none_or(|b| faults < b.0) {
-                best = Some((faults, v, widen));
+                best = Some((faults, v, bent));
             }
-            if faults == 0 || !lifts {
+            if faults == 0 || d.hinge.is_none() || given.get(K::TubeHeight).is_some() {
                 break;
             }
         }
@@ -84,7 +93,18 @@ pub(crate) fn resolve(given: &Given) -> (Numbers, f64) {
             break;
         }
     }
-    best.map_or_else(|| (Numbers::zero(), 0.0), |b| (b.1, b.2))
+    best.map_or_else(|| (Numbers::zero(), Bent::default()), |b| (b.1, b.2))
+}
+
+/// Whether a changed file is as wanted. The rules bent as for the unchanged one are tried first, which is cheap and mostly
+/// tells; only what passes there is resolved in full.
+pub(crate) fn would(given: &Given, bent: Bent, wanted: impl Fn(&Numbers, &Dims) -> bool) -> bool {
+    let quick = chain(given, bent);
+    if !wanted(&quick, &Dims::of(&quick)) {
+        return false;
+    }
+    let (v, _) = resolve(given);
+    wanted(&v, &Dims::of(&v))
 }
 
 struct Chain<'g> {
@@ -103,7 +123,7 @@ impl Chain<'_> {
     }
 }
 
-fn chain(given: &Given, widen: f64, lift: f64) -> Numbers {
+fn chain(given: &Given, bent: Bent) -> Numbers {
     let mut c = Chain { v: Numbers::zero(), given };
     for s in &TABLE {
         if matches!(s.kind, Kind::Choice(_)) {
@@ -114,7 +134,7 @@ fn chain(given: &Given, widen: f64, lift: f64) -> Numbers {
     let t = c.set(K::StoneTolerance, 0.05);
     c.set(K::Carat, (round_carat(Mm(d)) * 1e4).round() / 1e4);
     let wrist = c.set(K::Wrist, 165.0);
-    let w = c.set(K::Width, up((d + 0.10).max(d + t + 0.05) + widen));
+    let w = c.set(K::Width, up((d + 0.10).max(d + t + 0.05) + bent.widened));
     let rim = w / 2.0;
     let wall = c.set(
         K::Wall,
@@ -136,7 +156,7 @@ fn chain(given: &Given, widen: f64, lift: f64) -> Numbers {
             line(&mut c, w, wrist, axis);
         }
         JointKind::HingeTube => {
-            joint::hinge(&mut c, w, lift);
+            joint::hinge(&mut c, w, bent.lifted);
             let axis = c.v[K::TubeHeight];
             line(&mut c, w, wrist, axis);
             joint::light_hole(&mut c);

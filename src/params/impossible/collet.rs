@@ -247,7 +247,7 @@ pub(super) const CORNERS: &[Condition] = &[
     },
     Condition {
         code: "seat_grazes_inner_corner",
-        stage: 0,
+        stage: 1,
         keys: &[K::InnerCornerRadius, K::RimLand, K::Wall],
         margin: |v, d| {
             let reach = d.diagonal(d.inner_radius(d.rim), Mm(v[K::InnerCornerRadius]));

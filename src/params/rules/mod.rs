@@ -3,7 +3,7 @@
 mod list;
 
 use super::choice::takes_part;
-use super::defaults;
+use super::defaults::{self, Bent};
 use super::design::{nearest, shown};
 use super::dims::Dims;
 use super::numbers::Numbers;
@@ -110,14 +110,16 @@ pub(super) fn refused(v: &Numbers, d: &Dims) -> Vec<&'static str> {
 }
 
 /// Every rule that applies.
-pub(super) fn findings(given: &Given, v: &Numbers, d: &Dims) -> Vec<Finding> {
-    let mut out: Vec<Finding> =
-        list::RULES.iter().filter_map(|r| (r.value)(v, d).map(|x| finding(r, x, given, v, d))).collect();
+pub(super) fn findings(given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Vec<Finding> {
+    let mut out: Vec<Finding> = list::RULES
+        .iter()
+        .filter_map(|r| (r.value)(v, d).map(|x| finding(r, x, given, v, d, bent)))
+        .collect();
     out.extend(list::nickel(v));
     out
 }
 
-fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims) -> Finding {
+fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Finding {
     let limits = (r.limits)(v, d, state(v));
     let holds = r.holds(v, d);
     Finding {
@@ -132,7 +134,7 @@ fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims) -> Findin
         reason: r.reason,
         source: r.source,
         parameters: r.keys.iter().filter(|k| takes_part(**k, d.shape, d.joint)).map(|k| k.path()).collect(),
-        change: (!holds).then(|| change(r, given, v, d)).flatten(),
+        change: (!holds).then(|| change(r, given, v, d, bent)).flatten(),
     }
 }
 
@@ -140,16 +142,16 @@ fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims) -> Findin
 ///
 /// A value counts when this rule then holds, a link can be built, and no other binding rule breaks that held before; only
 /// where no single value does that is one offered that breaks another rule, and the text says which.
-fn change(r: &Rule, given: &Given, v: &Numbers, d: &Dims) -> Option<String> {
+fn change(r: &Rule, given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Option<String> {
     let part: Vec<Key> = r.keys.iter().copied().filter(|k| takes_part(*k, d.shape, d.joint)).collect();
     let before = refused(v, d);
     let mends = |k: Key, harmless: bool| {
         nearest(k, v[k], |x| {
-            let (w, _) = defaults::resolve(&given.with(k, x));
-            let d = Dims::of(&w);
-            r.holds(&w, &d)
-                && super::impossible::broken(&w, &d).is_empty()
-                && (!harmless || refused(&w, &d).iter().all(|b| before.contains(b)))
+            defaults::would(&given.with(k, x), bent, |w, d| {
+                r.holds(w, d)
+                    && super::impossible::broken(w, d).is_empty()
+                    && (!harmless || refused(w, d).iter().all(|b| before.contains(b)))
+            })
         })
     };
     let mut able = part.iter().filter_map(|k| mends(*k, true).map(|x| (*k, x)));

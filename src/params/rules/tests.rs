@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::params::read;
+use crate::params::table::Kind;
 
 const A: &str = include_str!("../../../params/line-4.0-platinum.jsonc");
 
@@ -97,16 +98,16 @@ const TRIPS: &[Trip] = &[
     ("corner.shape", S, &[("collet.corner_radius", "0.65")]),
     ("corner.shape", C, &[("collet.corner_radius", "0.28")]),
     ("claw.foot", A, &[("collet.foot_half_width", "1.85")]),
-    (
-        "turn.wrist",
-        D,
-        &[("collet.block_half_width", "1.80"), ("line.gap", "0.02"), ("joint.tube_height", "0.70")],
-    ),
+    ("turn.wrist", D, &[("collet.block_half_width", "1.80"), ("line.gap", "0.02")]),
     ("hinge.tube_wall", C, &[("joint.tube_bore", "0.62"), ("joint.pin", "0.58")]),
     ("hinge.pin_play", C, &[("joint.pin", "0.40")]),
     ("hinge.rim", C, &[("joint.tube_bore", "0.56"), ("joint.pin", "0.52")]),
     ("hinge.behind_bead", C, &[("joint.tube_length", "1.50"), ("joint.outer_share", "0.25")]),
-    ("hinge.let_in", C, &[("collet.foot_half_width", "1.06"), ("joint.tube_length", "1.70")]),
+    (
+        "hinge.let_in",
+        C,
+        &[("collet.foot_half_width", "1.06"), ("joint.tube_length", "1.70"), ("opening.stop", "0.70")],
+    ),
     (
         "hinge.let_in",
         D,
@@ -227,7 +228,7 @@ fn every_change_offered_mends_its_rule_and_breaks_no_other() {
                 .filter(|o| !o.is_empty())
             {
                 let spec = Key::at(other).unwrap().spec();
-                let step = if spec.unit() == "mm" || spec.unit() == "ct" { 0.01 } else { 1.0 };
+                let step = if matches!(spec.kind, Kind::Angle | Kind::Count) { 1.0 } else { 0.01 };
                 let steps = ((spec.most - spec.least) / step) as usize;
                 let could = (0..=steps).any(|i| {
                     let x = format!("{:.2}", spec.least + step * i as f64);

@@ -176,12 +176,7 @@ impl Survey<'_> {
     ) {
         let one = |feature: &str, part: &str| vec![format!("{feature}.{end}.{part}")];
         let wall = How::Between(one("bore", "side"), one("knuckle", "side"), OPPOSED);
-        add(
-            &format!("knuckle.{end}.wall"),
-            &limits::TUBE,
-            wall,
-            &["joint.tube_outer", "joint.tube_bore"],
-        );
+        add(&format!("knuckle.{end}.wall"), &limits::TUBE, wall, &["joint.tube_outer", "joint.tube_bore"]);
         let behind = How::Between(one("pocket", "side"), vec!["foot.light".into()], Kind::Shortest);
         let moves = &["collet.light_hole", "line.gap", "joint.tube_outer", "joint.pocket_clearance"];
         add(&format!("pocket.{end}.behind"), &limits::BEHIND_POCKET, behind, moves);
