@@ -130,8 +130,8 @@ def rules(v, d):
     rule("skin", v["collet.wall"], 0.40, None, True, "collet.wall")
     rule("rim land", v["seat.rim_land"], 0.20, None, True, "seat.rim_land")
     rule("over opening", d["z_s"] - z2, 0.35, None, True, "opening.top", *setting)
-    # The corners of the opening, too, lie outside the link when it runs right through.
-    through = v["opening.width"] / 2 - v["opening.bur"] / 2 >= (root(R(z2) ** 2 - stop ** 2) if rnd else R(z2)) - 1e-12
+    # Right through: the corners of the opening, too, lie outside the link, by 0.05.
+    through = v["opening.width"] / 2 - v["opening.bur"] / 2 >= (root(R(z2) ** 2 - stop ** 2) if rnd else R(z2)) + 0.05 - 1e-12
     if through:
         rule("through to the claw", z1 - d["z_c0"], 0.0, None, True, "opening.bottom", "opening.width", "claw.diameter", "collet.foot_half_width")
     else:
@@ -196,8 +196,15 @@ def rules(v, d):
         into = r_p ** 2 - max(0.0, p / 2 - inner) ** 2
         if into > 0:
             rule("fill over pocket", fill - z_h - math.sqrt(into), 0.20, None, True, "collet.foot_fill", "opening.bottom", *pocket)
-        rule("beside pocket", d["face"] - row / 2 - v["joint.side_gap"], 0.10, None, True, "joint.tube_length", "joint.side_gap", "collet.foot_half_width", "collet.block_half_width")
+        skin = d["face"] if rnd else v["collet.foot_half_width"]  # the thinnest place is at the skin
+        rule("beside pocket", skin - row / 2 - v["joint.side_gap"], 0.10, None, True, "joint.tube_length", "joint.side_gap", "collet.foot_half_width", "collet.block_half_width")
+        # No sliver between the end wall and what is cut beside it: pocket at the skin, bore at the axis.
+        lip = p / 2 - root(max(r_p ** 2 - z_h ** 2, 0.0)) - skin
+        rule("pocket to the foot's edge", abs(lip), 0.03, None, True, "joint.pocket_clearance", "joint.tube_outer", "collet.foot_half_width", "collet.block_half_width", "line.gap")
+        rule("bore to the end wall", abs(p / 2 - bore / 2 - d["face"]), 0.03, None, True, "joint.tube_bore", "collet.foot_half_width", "collet.block_half_width", "line.gap")
         if rnd:
+            reach = r_p ** 2 - (p / 2 - d["face"]) ** 2
+            rule("block over pocket", fill - z_h - math.sqrt(max(reach, 0.0)), 0.20, None, True, "collet.foot_fill", "opening.bottom", *pocket)
             over = d["z_c0"] - fill  # a slit between block and claw holds dirt and cannot be polished
             rule("slit under claws", abs(over) if over > 0 else 1.0, 0.05, None, True, "collet.foot_fill", "claw.diameter", "joint.tube_outer")
             rule("block over collet", d["face"] - R(fill), 0.0, None, True, "collet.block_half_width", "collet.foot_fill", "collet.foot_half_width")

@@ -75,7 +75,7 @@ def lay_out(rnd, shape, joint, opening):
         j.update(tube_outer=tube, pin=pin, tube_bore=r2(pin + 0.04), tube_length=r2(0.66 * W), tube_height=r2(tube / 2 + rnd.choice((0, 0.02, 0.04))),
                  pocket_clearance=0.06, side_gap=rnd.choice((0.04, 0.05)), outer_share=rnd.choice((0.30, 0.30, 0.32)))
         axis = j["tube_height"]
-        v["trial"] = {"gap": r2(rnd.uniform(0.03, 0.05)), "bore_offset": 0.02}
+        v["trial"] = {"gap": 0.01, "bore_offset": 0.01}
         if shape == "round":
             c["corner_radius"] = r2(rnd.uniform(0.2, 0.3))
         z1, need = None, 0
@@ -92,7 +92,7 @@ def lay_out(rnd, shape, joint, opening):
             keep = p / 2 - inner(axis + r_p) - 0.42
             c["foot_fill"] = r2(axis + half_chord(r_p, max(keep, 0.0)) + 0.03)
             if shape == "round":
-                c["foot_fill"] = max(c["foot_fill"], r2(axis + r_p + 0.05))
+                c["foot_fill"] = max(c["foot_fill"], r2(axis + r_p + rnd.uniform(0.21, 0.25)))
             c["light_hole"] = r2(min(p - 2 * r_p - 0.74, 2 * inner(c["foot_fill"]) - 0.3, 1.2))
             z1 = r2(c["foot_fill"] + 0.12)
             z1 = max(z1, r2(axis + r_p * (1.0 if opening == "through" else 0.6) + 0.35))
@@ -130,7 +130,7 @@ def lay_out(rnd, shape, joint, opening):
     if opening == "through":
         end = half_chord(R(o["top"]), o["stop"]) if shape == "round" else R(o["top"])
         o["bur"] = r2(rnd.choice((0.9, 0.6)) * (o["top"] - z1))
-        o["width"] = r2(2 * end + o["bur"] + rnd.uniform(0.02, 0.15))  # the bur runs out at both ends
+        o["width"] = r2(2 * end + o["bur"] + rnd.uniform(0.12, 0.25))  # the bur runs out at both ends
     else:
         o["width"] = r2(max(0.45, widest * (rnd.uniform(0.45, 0.6) if opening == "small" else rnd.uniform(0.9, 0.99))))
     room = min(o["width"], r2(o["top"] - z1))
@@ -234,6 +234,7 @@ def measures(v):
             "turn": (2 * math.degrees(math.atan((p / 2 - wall_at(0)) / z)) / (360 / v["line"]["count"] + 3), 1.0, "least",
                      "collet.block_half_width" if d["shape"] == "round" else "collet.foot_half_width"),
             "row on the flat": (d["l_h"] / 2 / (wall_at(z) - c["corner_radius"] / 2), 1.0, "most", "joint.tube_length"),
+            "block over pocket": (d["h_fill"] - z - half_chord(d["r_p"], p / 2 - c.get("block_half_width", 0)) if d["shape"] == "round" else 1.0, 0.20, "least", "collet.foot_fill"),
             "beside pocket": (wall_at(0) - d["l_h"] / 2 - d["c_k"], 0.10, "least", "joint.tube_length"),
             "stone over fill": (bench.pavilion(bench.dims(flat(v)), d["light"] / 2, d["h_fill"]), 0.10, "least", "collet.height"),
             "fill over pocket": (d["h_fill"] - z - half_chord(d["r_p"], max(0.0, p / 2 - R(d["h_fill"]) + d["t_h"])), 0.20, "least", "collet.foot_fill"),
