@@ -9,6 +9,7 @@ import math
 PAVILION, GIRDLE, CROWN, BEAD = 0.43, 0.025, 0.145, 0.70
 BETA = math.atan(2 * PAVILION)
 LET_IN = 0.08
+PROUD = 0.004  # a claw in a square corner stands out over the rim's edges by this, each way
 
 
 class Nonsense(Exception):
@@ -40,7 +41,7 @@ def dims(v):
     d.update(R=lambda z: R_b + z * ta, ta=ta, t_h=t_h, p=W + v["line.gap"], z_g=H + (D / 2 - r_s) / tb)
     d.update(z_s=(R_b - t_h - r_s + H * tb) / (tb - ta), z_c=d["z_g"] - PAVILION * D, z_fin=d["z_g"] + (GIRDLE + BEAD * CROWN) * D)
     d_c = v["claw.diameter"]
-    d["r_c"] = math.sqrt(2) * (W / 2 - d_c / 2)
+    d["r_c"] = math.sqrt(2) * (W / 2 - d_c / 2 + (0 if d["shape"] == "round" else PROUD))
     if d["joint"] == "wire_loop":
         d["z_p"] = v["joint.groove_depth"] + v["joint.web_height"] / 2
         d["z_b0"] = v["joint.groove_depth"] + v["joint.web_height"]
@@ -54,7 +55,7 @@ def dims(v):
         d["face"] = v["collet.block_half_width"] if d["shape"] == "round" else d["R"](d["z_p"])
     if ta <= 0:
         raise Nonsense("no taper for the claws to stand on")
-    rise = (d["r_c"] - d_c / 2 + LET_IN - R_b) / ta
+    d["rise"] = rise = (d["r_c"] - d_c / 2 + LET_IN - R_b) / ta
     # Never under the joint; beside a tube never under the neighbour's knuckles as they turn; in a corner 0.05 higher, 0.30 at least.
     clear = d["z_p"] if d["joint"] == "wire_loop" else d["z_p"] + d["r_p"]
     d["z_c0"] = max(rise, clear) if d["shape"] == "round" else max(rise, clear, d["z_p"] + 0.05, 0.30)
@@ -129,18 +130,20 @@ def rules(v, d):
     rule("skin", v["collet.wall"], 0.40, None, True, "collet.wall")
     rule("rim land", v["seat.rim_land"], 0.20, None, True, "seat.rim_land")
     rule("over opening", d["z_s"] - z2, 0.35, None, True, "opening.top", *setting)
-    through = v["opening.width"] / 2 >= (root(R(z2) ** 2 - stop ** 2) if rnd else R(z2)) - 1e-12
+    # Right through: the corners of the opening, too, lie outside the link, by 0.05.
+    through = v["opening.width"] / 2 - v["opening.bur"] / 2 >= (root(R(z2) ** 2 - stop ** 2) if rnd else R(z2)) + 0.05 - 1e-12
     if through:
         rule("through to the claw", z1 - d["z_c0"], 0.0, None, True, "opening.bottom", "opening.width", "claw.diameter", "collet.foot_half_width")
     else:
         rule("end metal", side(v, d, z1), 0.40, None, True, "opening.width", "opening.stop", "opening.bottom", "collet.foot_half_width")
     rule("claw wire", v["claw.diameter"], 0.60, None, True, "claw.diameter")
-    bite = (1.2071067811865475 * v["claw.diameter"] + D / 2 - W / math.sqrt(2)) / v["claw.diameter"]
+    bite = (D / 2 - d["r_c"] + v["claw.diameter"] / 2) / v["claw.diameter"]
     rule("bite", bite, None, 0.50, True, "claw.diameter", "collet.width", "stone.diameter")
     rule("bite as usual", bite, 0.20, 0.40, False, "claw.diameter", "collet.width")
     rule("rail", z1, 0.60, None, True, "opening.bottom")
     rule("bur fits", z2 - z1 - v["opening.bur"], 0.0, None, True, "opening.bur", "opening.top", "opening.bottom")
-    rule("claw foot", d["z_c0"] - d["z_p"], 0.0, None, False, "collet.foot_half_width", "claw.diameter", "collet.width", "collet.height")
+    rule("claw foot", d["rise"] - d["z_p"], 0.0, None, wire and rnd, "collet.foot_half_width", "claw.diameter", "collet.width", "collet.height")
+    rule("opening breaks in", R(z1) - d["t_h"] - stop, 0.05, None, True, "opening.stop", "opening.bottom", "collet.wall", "collet.foot_half_width")
     rule("gap", v["line.gap"], 0.08, None, True, "line.gap", "line.count")
     rule("gap as usual", v["line.gap"], None, 0.20, False, "line.gap")
     rule("wrist turn", inward(v, d), 360 / v["line.count"] + 3, None, True, "joint.bore_height", "joint.web_edge", "joint.groove_depth", "line.count", "line.gap", "collet.foot_half_width", "joint.tube_height", "collet.block_half_width")
@@ -189,11 +192,21 @@ def rules(v, d):
         rule("fill below opening", z1 - fill, 0.0, None, True, "collet.foot_fill", "opening.bottom")
         # Not in a table, but no bench would file it otherwise: stone clear of the fill, pocket closed above, light hole that passes light.
         rule("stone over fill", pavilion(d, light, fill), 0.10, None, True, "collet.foot_fill", "collet.height", "opening.bottom", "collet.light_hole")
-        inner = R(min(fill, z_h)) - d["t_h"]
+        inner = R(fill) - d["t_h"]
         into = r_p ** 2 - max(0.0, p / 2 - inner) ** 2
         if into > 0:
-            rule("fill over pocket", fill - z_h - math.sqrt(into), 0.0, None, True, "collet.foot_fill", "opening.bottom", *pocket)
+            rule("fill over pocket", fill - z_h - math.sqrt(into), 0.20, None, True, "collet.foot_fill", "opening.bottom", *pocket)
+        skin = d["face"] if rnd else v["collet.foot_half_width"]  # the thinnest place is at the skin
+        rule("beside pocket", skin - row / 2 - v["joint.side_gap"], 0.10, None, True, "joint.tube_length", "joint.side_gap", "collet.foot_half_width", "collet.block_half_width")
+        # No sliver between the end wall and what is cut beside it: pocket at the skin, bore at the axis.
+        lip = p / 2 - root(max(r_p ** 2 - z_h ** 2, 0.0)) - skin
+        rule("pocket to the foot's edge", abs(lip), 0.03, None, True, "joint.pocket_clearance", "joint.tube_outer", "collet.foot_half_width", "collet.block_half_width", "line.gap")
+        rule("bore to the end wall", abs(p / 2 - bore / 2 - d["face"]), 0.03, None, True, "joint.tube_bore", "collet.foot_half_width", "collet.block_half_width", "line.gap")
         if rnd:
+            reach = r_p ** 2 - (p / 2 - d["face"]) ** 2
+            rule("block over pocket", fill - z_h - math.sqrt(max(reach, 0.0)), 0.20, None, True, "collet.foot_fill", "opening.bottom", *pocket)
+            over = d["z_c0"] - fill  # a slit between block and claw holds dirt and cannot be polished
+            rule("slit under claws", abs(over) if over > 0 else 1.0, 0.05, None, True, "collet.foot_fill", "claw.diameter", "joint.tube_outer")
             rule("block over collet", d["face"] - R(fill), 0.0, None, True, "collet.block_half_width", "collet.foot_fill", "collet.foot_half_width")
             rule("block within setting", W / 2 - d["face"], 0.0, None, True, "collet.block_half_width", "collet.width")
     if not rnd:

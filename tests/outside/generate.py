@@ -75,6 +75,7 @@ def lay_out(rnd, shape, joint, opening):
         j.update(tube_outer=tube, pin=pin, tube_bore=r2(pin + 0.04), tube_length=r2(0.66 * W), tube_height=r2(tube / 2 + rnd.choice((0, 0.02, 0.04))),
                  pocket_clearance=0.06, side_gap=rnd.choice((0.04, 0.05)), outer_share=rnd.choice((0.30, 0.30, 0.32)))
         axis = j["tube_height"]
+        v["trial"] = {"gap": 0.01, "bore_offset": 0.01}
         if shape == "round":
             c["corner_radius"] = r2(rnd.uniform(0.2, 0.3))
         z1, need = None, 0
@@ -91,7 +92,7 @@ def lay_out(rnd, shape, joint, opening):
             keep = p / 2 - inner(axis + r_p) - 0.42
             c["foot_fill"] = r2(axis + half_chord(r_p, max(keep, 0.0)) + 0.03)
             if shape == "round":
-                c["foot_fill"] = max(c["foot_fill"], r2(axis + r_p + 0.05))
+                c["foot_fill"] = max(c["foot_fill"], r2(axis + r_p + rnd.uniform(0.21, 0.25)))
             c["light_hole"] = r2(min(p - 2 * r_p - 0.74, 2 * inner(c["foot_fill"]) - 0.3, 1.2))
             z1 = r2(c["foot_fill"] + 0.12)
             z1 = max(z1, r2(axis + r_p * (1.0 if opening == "through" else 0.6) + 0.35))
@@ -100,6 +101,8 @@ def lay_out(rnd, shape, joint, opening):
         o.update(width=0.6, bottom=z1, top=r2(z1 + 0.6), stop=0.5, bur=0.3)
         d = given.dimensions(v)
         if d["z_s"] < max(need, z1 + 1.12) or d["z_c"] < 0.68 or H - d["z_c0"] < 0.45:
+            continue
+        if joint == "wire_loop" and shape == "round" and (d["r_c"] - d["d_c"] / 2 + given.LET_IN - d["R_b"]) / d["tan_a"] < axis + 0.02:
             continue
         beta = math.atan(2 * given.PAVILION)
         under = lambda x, z: x * math.sin(beta) - (z - d["z_c"]) * math.cos(beta)  # noqa: E731
@@ -126,11 +129,13 @@ def lay_out(rnd, shape, joint, opening):
             widest = min(widest, 2 * (d["p"] / 2 - half_chord(d["r_p"], max(up, 0.0))))
     if opening == "through":
         end = half_chord(R(o["top"]), o["stop"]) if shape == "round" else R(o["top"])
-        o["width"] = r2(2 * end + rnd.uniform(0.02, 0.15))
+        o["bur"] = r2(rnd.choice((0.9, 0.6)) * (o["top"] - z1))
+        o["width"] = r2(2 * end + o["bur"] + rnd.uniform(0.12, 0.25))  # the bur runs out at both ends
     else:
         o["width"] = r2(max(0.45, widest * (rnd.uniform(0.45, 0.6) if opening == "small" else rnd.uniform(0.9, 0.99))))
     room = min(o["width"], r2(o["top"] - z1))
-    o["bur"] = r2(rnd.choice((0.8, 0.6)) * room) if rnd.random() < 0.9 else room
+    if opening != "through":
+        o["bur"] = r2(rnd.choice((0.8, 0.6)) * room) if rnd.random() < 0.9 else room
     n = round((rnd.uniform(150, 190) + 13 + 2 * math.pi * axis) / (W + g))
     v["line"]["count"] = n
     inside = n * (W + g - 2 * axis * math.tan(math.pi / n))
@@ -181,7 +186,7 @@ def measures(v):
             out["corner low"] = (c["corner_radius"] / d["W"], 0.10, "least", "collet.corner_radius")
         sin2 = math.sin(math.atan(d["tan_a"])) ** 2
         i = 1 / math.sqrt((1 + sin2) / 2)
-        out["corner wall"] = (d["t_n"] * i - (c["corner_radius"] - c["inner_corner_radius"]) * (i - 1), 0.40, "least", "collet.inner_corner_radius")
+        out["corner wall"] = ((d["t_n"] * i - (c["corner_radius"] - c["inner_corner_radius"]) * (i - 1)) / d["t_n"], 1.0, "least", "collet.corner_radius")
     if d["joint"] == "wire_loop":
         leg = math.pi * j["wire"] ** 2 / 4 / j["wire_flat"]
         axis, a, r = d["z_w"], d["t_h"], d.get("r_e", j["web_edge"])
@@ -194,7 +199,8 @@ def measures(v):
             "leg in groove": (j["groove_width"] - leg, 0.05, "least", "joint.groove_width"),
             "leg through bore": (j["bore_width"] - leg, 0.03, "least", "joint.wire_flat"),
             "flush": (j["groove_depth"] - j["wire_flat"], 0.05, "most", "joint.groove_depth"),
-            "claw foot": (d["z_c0"] - axis, 0.0, "least", "collet.foot_half_width"),
+            "claw foot": ((d["r_c"] - d["d_c"] / 2 + given.LET_IN - d["R_b"]) / d["tan_a"] / axis, 1.0, "least", "collet.foot_half_width"),
+            "flush low": (j["groove_depth"] - j["wire_flat"], 0.0, "least", "joint.groove_depth"),
             "depth": (a, 0.40, "least", "collet.wall"),
             "loops": (R(axis) - a - j["wire"], 0.10, "least", "joint.wire"),
         })
@@ -206,6 +212,9 @@ def measures(v):
         B, A = a - r - d["tan_a"] * (d["z_b1"] - axis), j["bore_height"] + r
         roof = math.degrees(math.acos(min(1, (j["wire"] + r) / math.hypot(A, B))) - math.atan2(B, A))
         out["turn"] = (min(web, roof) / (360 / v["line"]["count"] + 3), 1.0, "least", "joint.bore_height")
+        sheet = bench.dims(flat(v))
+        out["turn at the clasp"] = (min(web, roof) / bench.clasp_turn(flat(v), sheet), 1.0, "least", "joint.bore_height")
+        out["back turn"] = (bench.outward(flat(v), sheet), 10.0, "most", "line.gap")
         out["turn web"] = (min(web, roof) / (360 / v["line"]["count"] + 3), 1.0, "least", "joint.web_edge")
     else:
         p, z, bead = d["p"], d["z_h"], max(1.6 * j["pin"], d["bore"] + 0.20)
@@ -224,6 +233,12 @@ def measures(v):
             "side gap high": (j["side_gap"], 0.08, "most", "joint.side_gap"),
             "turn": (2 * math.degrees(math.atan((p / 2 - wall_at(0)) / z)) / (360 / v["line"]["count"] + 3), 1.0, "least",
                      "collet.block_half_width" if d["shape"] == "round" else "collet.foot_half_width"),
+            "row on the flat": (d["l_h"] / 2 / (wall_at(z) - c["corner_radius"] / 2), 1.0, "most", "joint.tube_length"),
+            "block over pocket": (d["h_fill"] - z - half_chord(d["r_p"], p / 2 - c.get("block_half_width", 0)) if d["shape"] == "round" else 1.0, 0.20, "least", "collet.foot_fill"),
+            "beside pocket": (wall_at(0) - d["l_h"] / 2 - d["c_k"], 0.10, "least", "joint.tube_length"),
+            "stone over fill": (bench.pavilion(bench.dims(flat(v)), d["light"] / 2, d["h_fill"]), 0.10, "least", "collet.height"),
+            "fill over pocket": (d["h_fill"] - z - half_chord(d["r_p"], max(0.0, p / 2 - R(d["h_fill"]) + d["t_h"])), 0.20, "least", "collet.foot_fill"),
+            "back turn": (bench.outward(flat(v), bench.dims(flat(v))), 10.0, "most", "line.gap"),
             "over pocket": (d["z1"] - z - half_chord(d["r_p"], p / 2 - d["w_o"] / 2), 0.30, "least", "opening.bottom"),
         })
     z_p = d["z_p"]
@@ -251,7 +266,7 @@ def drive(v, name, share):
                 break
             try:
                 fb = value(b)
-            except (ValueError, ZeroDivisionError):
+            except (ValueError, ZeroDivisionError, bench.Nonsense):
                 break
             if fa * fb <= 0:
                 for _ in range(60):
@@ -402,7 +417,7 @@ def drawn(rnd, kind, shape, joint, opening):
         note |= {"measure": name, "limit": limit, "share": share}
         try:
             v = drive(v, name, share)
-        except (ValueError, ZeroDivisionError):  # on the way there was no such link
+        except (ValueError, ZeroDivisionError, bench.Nonsense):  # on the way there was no such link
             return None
         if v is None:
             return None

@@ -25,6 +25,11 @@ import solids
 import step_text
 import stl
 import trimesh
+from OCP.BRep import BRep_Tool
+from OCP.BRepFilletAPI import BRepFilletAPI_MakeFillet
+from OCP.TopAbs import TopAbs_EDGE
+from OCP.TopExp import TopExp
+from OCP.TopoDS import TopoDS
 from harness import Checks
 
 HERE = pathlib.Path(__file__).resolve().parent
@@ -85,6 +90,9 @@ def primitives(c):
     body = occ.taper(h, slope, r, high, occ.Frame((1, 2, 3), (0, 1, 0), (1, 0, 0)))
     c.close("selftest OCCT: leaning square", occ.volume(body), 4 * ((h + slope * high) ** 3 - h**3) / (3 * slope) - lost, 1e-8, "mm3")
     c.none("selftest OCCT: leaning square valid", occ.problems(body))
+    round_off = rolled(h, slope, r, high)
+    c.close("selftest OCCT: leaning square against a ball rolled along its ridges, area", occ.area(body), occ.area(round_off), 1e-9, "mm2")
+    c.close("selftest OCCT: the same, volume", occ.volume(body), occ.volume(round_off), 1e-9, "mm3")
     c.close("selftest OCCT: leaning square along its frame", occ.bounds(body)[3], 1 + high, 1e-6)
     # upper half of the lens of two unit circles a unit apart: pi/3 - sqrt(3)/4; its two arcs are pi/3 each
     lens = lambda x, y: ((x - 0.5) ** 2 + y * y < 1) & ((x + 0.5) ** 2 + y * y < 1) & (y > 0)
@@ -108,6 +116,22 @@ def primitives(c):
     c.check("selftest OCCT: two solids are seen", len(occ.problems(occ.fuse(occt_tree.build(box(0, 1)), occt_tree.build(box(5, 1))))) > 0)
     wrong = occ.boundary(t)
     c.check("selftest OCCT: faces without a solid are seen", len(occ.problems(wrong)) > 0)
+
+
+def rolled(half, slope, r, height, beyond=0.2):
+    """The leaning square a second way: OCCT's own rolling-ball fillet along the four sharp ridges, drawn longer and cut square."""
+    lo, hi = -beyond, height + beyond
+    bottom, top = ([(s * (half + z * slope), t * (half + z * slope), z) for s, t in ((1, 1), (-1, 1), (-1, -1), (1, -1))] for z in (lo, hi))
+    sharp = occ.polyhedron([bottom[::-1], top, *([bottom[i], bottom[(i + 1) % 4], top[(i + 1) % 4], top[i]] for i in range(4))])
+    fillet, done = BRepFilletAPI_MakeFillet(sharp), set()
+    for edge in map(TopoDS.Edge, occ.subshapes(sharp, TopAbs_EDGE)):
+        a, b = (BRep_Tool.Pnt_s(v(edge)) for v in (TopExp.FirstVertex_s, TopExp.LastVertex_s))
+        if abs(a.Z() - b.Z()) > height and (way := (a.X() > 0, a.Y() > 0)) not in done:  # each ridge is met once from either side
+            done.add(way)
+            fillet.Add(r, edge)
+    fillet.Build()
+    far = half + hi * abs(slope) + 1
+    return occ.common(fillet.Shape(), occ.prism([((-far, -far), None), ((far, -far), None), ((far, far), None), ((-far, far), None)], height))
 
 
 def box(x, n):
