@@ -74,6 +74,20 @@ fn meshed(tree: &Tree) -> Manifold {
                     let outline = c.iter().map(|c| Vec2 { x: c.radius, y: c.height }).collect();
                     Manifold::revolve(&vec![outline], segments(widest), 360.0)
                 }
+                // Corners as of a prism: near enough for a time.
+                Shape::Taper(t) => {
+                    let (q, n) = (t.half - t.corner, segments(t.corner) / 4 + 1);
+                    let corner = |(i, (x, y)): (usize, (f64, f64))| {
+                        (0..=n).map(move |k| {
+                            let a = (i as f64 + f64::from(k) / f64::from(n)) * std::f64::consts::FRAC_PI_2;
+                            Vec2 { x: x * q + t.corner * libm::cos(a), y: y * q + t.corner * libm::sin(a) }
+                        })
+                    };
+                    let signs = [(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)];
+                    let outline = signs.into_iter().enumerate().flat_map(corner).collect();
+                    let grown = 1.0 + t.slope * t.height / t.half;
+                    Manifold::extrude(&vec![outline], t.height, 0, 0.0, Vec2 { x: grown, y: grown })
+                }
                 Shape::Prism { profile, height, .. } => {
                     let mut outline = Vec::new();
                     for (a, b) in profile.iter().zip(profile.iter().cycle().skip(1)) {

@@ -34,7 +34,8 @@ def bar(x, z, r, y0, y1):
 
 def pocket(x, z, r, y0, y1):
     """Round over the axis, open below it, as a round file from below leaves it."""
-    return occ.fuse(bar(x, z, r, y0, y1), box(2 * r, -BEYOND, z, (x, (y0 + y1) / 2), y1 - y0))
+    below = [((-r, -BEYOND), None), ((r, -BEYOND), None), ((r, z), None), ((-r, z), None)]
+    return occ.fuse(bar(x, z, r, y0, y1), occ.prism(below, y1 - y0, occ.Frame((x, y1, 0), (1, 0, 0), (0, -1, 0))))
 
 
 def body(d):
