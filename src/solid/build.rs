@@ -293,6 +293,10 @@ fn skeleton(
     let mut mesh = boolean::evaluate(tree, &meshes)?;
     watch(Stage::Boolean);
     nodes::weld(&mut mesh, reg)?;
+    nodes::discard_membranes(&mut mesh, reg);
+    if mesh.triangles.is_empty() {
+        return Err(BuildError::Empty.into());
+    }
     let topology = topology::extract(&mesh, reg).map_err(|d| Setback::Doubts(vec![d]))?;
     watch(Stage::Topology);
     Ok((mesh, topology))

@@ -54,6 +54,38 @@ pub fn weld(m: &mut Tagged, reg: &Registry) -> Result<(), BuildError> {
     Ok(())
 }
 
+/// Takes away closed shells all of whose triangles lie on one plane: two sheets back to back, which coplanar faces may
+/// leave behind. They enclose nothing.
+pub fn discard_membranes(m: &mut Tagged, reg: &Registry) {
+    let mut parent: Vec<u32> = (0u32..).take(m.positions.len()).collect();
+    fn find(parent: &mut [u32], mut i: u32) -> u32 {
+        while parent[i as usize] != i {
+            parent[i as usize] = parent[parent[i as usize] as usize];
+            i = parent[i as usize];
+        }
+        i
+    }
+    for t in &m.triangles {
+        for k in 1..3 {
+            let (a, b) = (find(&mut parent, t[0]), find(&mut parent, t[k]));
+            parent[a.max(b) as usize] = a.min(b);
+        }
+    }
+    // The one plane of each shell, `None` where there are several surfaces or a curved one.
+    let mut plane: BTreeMap<u32, Option<usize>> = BTreeMap::new();
+    for (t, &tag) in m.triangles.iter().zip(&m.tags) {
+        let s = reg.tags[tag].surface;
+        let flat = (reg.strips(s) == 0).then_some(s);
+        let of = plane.entry(find(&mut parent, t[0])).or_insert(flat);
+        if *of != flat {
+            *of = None;
+        }
+    }
+    if plane.values().any(Option::is_some) {
+        discard(m, |t| plane.get(&find(&mut parent, t[0])).is_some_and(Option::is_some));
+    }
+}
+
 fn discard(m: &mut Tagged, mut gone: impl FnMut([u32; 3]) -> bool) {
     let keep: Vec<bool> = m.triangles.iter().map(|&t| !gone(t)).collect();
     let mut it = keep.iter();

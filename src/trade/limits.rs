@@ -96,8 +96,6 @@ pub const POCKET_TO_OPENING: WallLimit =
 /// Metal between the pocket of a hinge tube and the inside of the collet; it thickens quickly to both sides.
 pub const POCKET_TO_INSIDE: WallLimit =
     wall("metal between pocket and inside", 0.20, 0.20, None, Source::Proposal);
-/// Metal between the end of the pocket and the long side.
-pub const BESIDE_POCKET: WallLimit = wall("metal beside the pocket", 0.10, 0.10, None, Source::Proposal);
 /// Metal between the pocket and the top of the foot block.
 pub const UNDER_BLOCK_TOP: WallLimit = wall("foot block over the pocket", 0.20, 0.20, None, Source::Proposal);
 /// Claw wire.

@@ -15,7 +15,7 @@ from harness import Checks
 BEYOND_SCHEMA = {
     "bore-through-the-seat", "claws-beside-the-stone", "opening-above-the-rim", "wall-fills-the-collet", "web-edge-too-round",
     "slot-for-a-pin", "tube-on-a-loop",  # which parameters take part follows from shape and joint
-    "light-hole-meets-the-pocket", "corners-eat-the-wall", "block-wider-than-the-setting", "tube-row-too-long", "foot-filled-into-the-opening",
+    "light-hole-meets-the-pocket", "corners-eat-the-wall", "block-wider-than-the-setting", "foot-filled-into-the-opening",
     "pin-thicker-than-its-bore", "tube-below-the-skin",
 }
 

@@ -32,6 +32,11 @@ def bar(x, z, r, y0, y1):
     return occ.revolve([(0, y0), (r, y0), (r, y1), (0, y1)], occ.Frame((x, 0, z), (1, 0, 0), (0, 1, 0)))
 
 
+def pocket(x, z, r, y0, y1):
+    """Round over the axis, open below it, as a round file from below leaves it."""
+    return occ.fuse(bar(x, z, r, y0, y1), box(2 * r, -BEYOND, z, (x, (y0 + y1) / 2), y1 - y0))
+
+
 def body(d):
     """Collet with its seat; with a hinge tube the foot filled and, where the collet is round, standing on a block."""
     H, R_b, t_h, ta = d["H"], d["R_b"], d["t_h"], d["tan_a"]
@@ -98,10 +103,10 @@ def tube_joint(d):
         # the outer pockets run out to the sides: no thin horn is left beside the neighbour's knuckles
         pair = [(y_b - c_k, d["W"]), (-d["W"], c_k - y_b)] if s < 0 else [(y_b, half), (-half, -y_b)]
         if s > 0:
-            pockets.append(bar(x, z, d["r_p"], -y_b, y_b))
+            pockets.append(pocket(x, z, d["r_p"], -y_b, y_b))
             knuckles += [bar(x, z, r, *y) for y in pair]
         else:
-            pockets += [bar(x, z, d["r_p"], *y) for y in pair]
+            pockets += [pocket(x, z, d["r_p"], *y) for y in pair]
             knuckles.append(bar(x, z, r, c_k - y_b, y_b - c_k))
         bores.append(bar(x, z, d["bore"] / 2, -d["W"], d["W"]))  # a drill runs right through
     return pockets, knuckles, bores

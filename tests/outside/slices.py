@@ -129,6 +129,8 @@ class Slice:
         self.bars = {}
         for name, r in (("pocket", d["r_p"]), ("knuckle", d["OD"] / 2), ("bore", d["bore"] / 2)):
             h = self.z - d["z_h"]
+            if name == "pocket":
+                h = max(h, 0.0)  # open below the axis
             w = math.sqrt(max(r * r - h * h, 0.0)) if abs(h) < r else 0.0
             self.bars[name] = w
             if w:

@@ -4,7 +4,7 @@ use super::{Chain, NOISE, STEP, down, near, up};
 use crate::params::dims::Dims;
 use crate::params::table::Key as K;
 use crate::trade::limits;
-use crate::units::{Deg, Mm};
+use crate::units::Deg;
 use std::f64::consts::PI;
 
 /// Play of the pin in its bore; 0.03 to 0.08 is taken.
@@ -78,10 +78,7 @@ pub(super) fn light_hole(c: &mut Chain<'_>) {
 pub(super) fn tube_row(c: &mut Chain<'_>, w: f64) {
     let d = Dims::of(&c.v);
     let Some(h) = &d.hinge else { return };
-    let z = (h.axis_z - h.pocket_radius).get().max(0.0);
-    let lowest = if d.shape.is_flat() { d.outer_radius(Mm(z)) } else { h.end_face };
-    let room = 2.0 * (lowest.get() - c.v[K::SideGap] - limits::BESIDE_POCKET.finished.get());
     let straight = 2.0 * (h.end_face.get() - c.v[K::CornerRadius] / 2.0);
     let least = up((h.recess_depth + limits::BEHIND_RECESS.finished).get() / c.v[K::OuterShare] - NOISE);
-    c.set(K::TubeLength, near(0.68 * w).min(down(room)).min(down(straight)).max(least));
+    c.set(K::TubeLength, near(0.68 * w).min(down(straight)).max(least));
 }

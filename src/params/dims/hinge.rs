@@ -25,8 +25,6 @@ pub struct HingeDims {
     pub boundary: Mm,
     /// l_h/2: where they end.
     pub half_length: Mm,
-    /// l_h/2 + c_k: where the pockets of the outer pair end.
-    pub pocket_end: Mm,
     /// k_f l_h: length of an outer knuckle.
     pub outer_knuckle: Mm,
     /// l_h (1 − 2 k_f) − 2 c_k: length of the middle knuckle.
@@ -55,8 +53,6 @@ pub struct HingeDims {
     pub pocket_to_inside: Mm,
     /// Metal between the pocket and the opening, its rounded corner included.
     pub pocket_to_opening: Mm,
-    /// Metal between the end of the pocket and the long side, where the wall is narrowest.
-    pub beside_pocket: Mm,
     /// Where the pocket leaves the end wall, above: z_h + √(r_p² − (p/2 − end wall)²) for an upright wall.
     pub pocket_top: Mm,
     /// Metal between the pocket and the top of the foot block; `None` without a block.
@@ -78,7 +74,6 @@ impl HingeDims {
         pocket_radius: Mm(f64::NAN),
         boundary: Mm(f64::NAN),
         half_length: Mm(f64::NAN),
-        pocket_end: Mm(f64::NAN),
         outer_knuckle: Mm(f64::NAN),
         middle_knuckle: Mm(f64::NAN),
         end_foot: Mm(f64::NAN),
@@ -93,7 +88,6 @@ impl HingeDims {
         behind_pocket: Mm(f64::NAN),
         pocket_to_inside: Mm(f64::NAN),
         pocket_to_opening: Mm(f64::NAN),
-        beside_pocket: Mm(f64::NAN),
         pocket_top: Mm(f64::NAN),
         under_block_top: None,
         fill_to_stone: Mm(f64::NAN),
@@ -110,8 +104,6 @@ impl HingeDims {
         let (fill, light) = (v[K::FootFill], v[K::LightHole] / 2.0);
         let bead = (BEAD.0 * pin).max(bore + BEAD.1);
         let recess = BEAD.2 * pin;
-        let pocket_end = length / 2.0 + side;
-        let lowest = end((z - pocket).max(0.0));
         let across = x - end(z);
         let pocket_top = z + (pocket * pocket - across * across).max(0.0).sqrt();
         Self {
@@ -121,7 +113,6 @@ impl HingeDims {
             pocket_radius: Mm(pocket),
             boundary: Mm(length * (0.5 - share)),
             half_length: Mm(length / 2.0),
-            pocket_end: Mm(pocket_end),
             outer_knuckle: Mm(share * length),
             middle_knuckle: Mm(length * (1.0 - 2.0 * share) - 2.0 * side),
             end_foot: Mm(end(0.0)),
@@ -135,8 +126,7 @@ impl HingeDims {
             behind_recess: Mm(share * length - recess),
             behind_pocket: Mm(x - pocket - light),
             pocket_to_inside: Mm(to_inside(d, x, z, fill) - pocket),
-            pocket_to_opening: Mm(to_opening(v, x, z, pocket, pocket_end)),
-            beside_pocket: Mm(lowest - pocket_end),
+            pocket_to_opening: Mm(to_opening(v, x, z, pocket)),
             pocket_top: Mm(pocket_top),
             under_block_top: block.map(|_| Mm(fill - pocket_top)),
             fill_to_stone: d.below_pavilion(Mm(light), Mm(fill)),
@@ -156,12 +146,9 @@ fn to_inside(d: &Dims, x: f64, z: f64, fill: f64) -> f64 {
 }
 
 /// Distance between pocket and opening; negative where they meet.
-fn to_opening(v: &Numbers, x: f64, z: f64, pocket: f64, end: f64) -> f64 {
+fn to_opening(v: &Numbers, x: f64, z: f64, pocket: f64) -> f64 {
     let r = v[K::OpeningBur] / 2.0;
     let (low, high) = (v[K::OpeningBottom] + r, v[K::OpeningTop] - r);
     let near = z.max(low).min(high.max(low));
-    let level = libm::hypot(x - (v[K::OpeningWidth] / 2.0 - r), near - z) - r - pocket;
-    // Where the pocket ends short of the opening's stop, the two pass each other at that distance.
-    let across = (v[K::OpeningStop] - end).max(0.0);
-    if across > 0.0 { libm::hypot(level.max(0.0), across) } else { level }
+    libm::hypot(x - (v[K::OpeningWidth] / 2.0 - r), near - z) - r - pocket
 }

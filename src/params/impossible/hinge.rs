@@ -37,13 +37,11 @@ fn trial_margin(v: &Numbers) -> f64 {
         .iter()
         .chain(j.under_block_top.iter())
         .fold(f64::MAX, |a, m| a.min(m.get()));
-    let touch = clear_of_foot_edge(&j, j.pocket_radius.get()).min(bore_off_wall(&t, &d, &j));
+    let touch = bore_off_wall(&t, &d, &j);
     let claws = (d.rim - d.claw_foot).get() - 4.0 * S;
     // 0.15 is the least that prints: tube and middle knuckle.
     let prints = j.tube_wall.get().min(j.middle_knuckle.get()) - 3.0 * S;
-    // The horn beside the pocket need only be whole: it bears nothing on a print.
-    let horn = j.beside_pocket.get() - L;
-    (metal - S).min(horn).min(touch).min(claws).min(prints)
+    (metal - S).min(touch).min(claws).min(prints)
 }
 
 /// Conditions of links with hinge tubes.
@@ -95,20 +93,6 @@ pub(super) const CONDITIONS: &[Condition] = &[
         why: "three knuckles share the row; the middle one needs at least 0.15",
     },
     Condition {
-        code: "tube_row_too_long",
-        stage: 0,
-        keys: &[K::TubeLength, K::BlockHalfWidth, K::FootHalfWidth, K::SideGap],
-        margin: |_, d| h(d).beside_pocket.get() - S,
-        say: |v, d| {
-            format!(
-                "a row of {:.2} mm leaves {:.2} mm between its pockets and the long sides",
-                v[K::TubeLength],
-                h(d).beside_pocket.get()
-            )
-        },
-        why: "the pockets must end inside the end wall",
-    },
-    Condition {
         code: "fill_above_opening",
         stage: 0,
         keys: &[K::FootFill, K::OpeningBottom],
@@ -140,14 +124,6 @@ pub(super) const CONDITIONS: &[Condition] = &[
         margin: |_, d| clear_of_foot_edge(&h(d), h(d).tube_radius.get()),
         say: |_, _| "the tube just touches the lower edge of its end wall".to_owned(),
         why: "it must clear that edge or bury it by 0.005",
-    },
-    Condition {
-        code: "pocket_grazes_foot_edge",
-        stage: 1,
-        keys: &[K::PocketClearance, K::TubeHeight, K::FootHalfWidth, K::BlockHalfWidth, K::TubeOuter],
-        margin: |_, d| clear_of_foot_edge(&h(d), h(d).pocket_radius.get()),
-        say: |_, _| "the pocket just touches the lower edge of the end wall".to_owned(),
-        why: "it must clear that edge or cut it by 0.005, else a feather edge is left",
     },
     Condition {
         code: "bore_grazes_wall",

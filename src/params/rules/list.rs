@@ -120,8 +120,6 @@ rules! {
         "the end wall hangs on it", PROPOSAL, [OpeningBottom, OpeningWidth, OpeningStop, TubeOuter, TubeHeight];
     "hinge.pocket_inside" Refuse "mm" "metal between pocket and inside", |_, d| hinge(d).map(|h| h.pocket_to_inside.get()), |_, _, s| wall(&limits::POCKET_TO_INSIDE, s),
         "thinner it may not fill in the mould, and the polisher goes through", PROPOSAL, [FootFill, OpeningBottom, TubeOuter, TubeHeight, Wall];
-    "hinge.beside_pocket" Refuse "mm" "metal between pocket and long side", |_, d| hinge(d).map(|h| h.beside_pocket.get()), |_, _, s| wall(&limits::BESIDE_POCKET, s),
-        "a thinner horn bends", PROPOSAL, [TubeLength, FootHalfWidth, BlockHalfWidth];
     "hinge.block_top" Refuse "mm" "foot block over the pocket", |_, d| hinge(d).and_then(|h| h.under_block_top).map(Mm::get), |_, _, s| wall(&limits::UNDER_BLOCK_TOP, s),
         "thinner it caves in", PROPOSAL, [FootFill, OpeningBottom, TubeOuter, TubeHeight];
     "hinge.tube_on_flat" Note "mm" "length of the row of knuckles", |v, d| hinge(d).map(|_| v[K::TubeLength]),

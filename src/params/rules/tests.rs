@@ -121,7 +121,6 @@ const TRIPS: &[Trip] = &[
     ("hinge.behind_pocket", C, &[("collet.light_hole", "1.30")]),
     ("hinge.pocket_opening", C, &[("opening.width", "2.06")]),
     ("hinge.pocket_inside", C, &[("collet.foot_fill", "1.04")]),
-    ("hinge.beside_pocket", C, &[("joint.tube_length", "2.14"), ("trial.gap", "0")]),
     ("hinge.block_top", D, &[("collet.foot_fill", "1.45")]),
     ("hinge.tube_on_flat", C, &[("collet.corner_radius", "0.75")]),
     ("hinge.clearance", C, &[("joint.pocket_clearance", "0.03")]),

@@ -4,7 +4,7 @@
 //! the seat. Such a link is sane at the bench and no solid at all. A dimension that nobody can measure there is then moved
 //! by a few micrometres, and the report says so.
 
-use super::shape::{End, LinkShape, LoopJoint};
+use super::shape::{Block, End, LinkShape, LoopJoint, Outline, TubeJoint};
 use crate::solid::{BuildError, Effort, Solid};
 use crate::units::Mm;
 
@@ -38,7 +38,7 @@ pub struct Built {
 type Move = (&'static str, f64, fn(&mut LinkShape, f64));
 
 /// Moves by feature; the words in front are looked for in the names of the two faces.
-const MOVES: [(&[&str], Move); 7] = [
+const MOVES: [(&[&str], Move); 16] = [
     (
         &["opening"],
         ("radius of the opening's corners", -STEP, |s, d| s.opening.corner = s.opening.corner + Mm(d)),
@@ -59,7 +59,60 @@ const MOVES: [(&[&str], Move); 7] = [
         }),
     ),
     (&["opening", "collet"], ("stop of the openings", STEP, |s, d| s.opening.stop = s.opening.stop + Mm(d))),
+    (&["collet.corner", "collet.rim"], ("radius of the corners", -STEP, |s, d| corners(s, d, 0.0))),
+    (&["collet.hollow", "seat"], ("radius of the inner corners", STEP, |s, d| corners(s, 0.0, d))),
+    (
+        &["block"],
+        ("half width of the foot block", -STEP, |s, d| block(s, |b| b.half_width = b.half_width + Mm(d))),
+    ),
+    (&["block"], ("corners of the foot block", -STEP, |s, d| block(s, |b| b.corner = b.corner + Mm(d)))),
+    (
+        &["pocket"],
+        ("clearance of the pockets", STEP, |s, d| {
+            tubes(s, |j| j.pocket_clearance = j.pocket_clearance + Mm(d));
+        }),
+    ),
+    (
+        &["knuckle", "pocket"],
+        ("length of the row of knuckles", -STEP, |s, d| {
+            tubes(s, |j| j.length = j.length + Mm(d));
+        }),
+    ),
+    (&["knuckle"], ("outside of the hinge tube", -STEP, |s, d| tubes(s, |j| j.outer = j.outer + Mm(d)))),
+    (&["bore"], ("bore of the hinge tube", STEP, |s, d| tubes(s, |j| j.bore = j.bore + Mm(d)))),
+    (
+        &["foot", "pocket", "claw"],
+        ("height the foot is filled to", -STEP, |s, d| {
+            if let Some(f) = &mut s.foot {
+                f.fill = f.fill + Mm(d);
+            }
+        }),
+    ),
 ];
+
+/// Changes the corners of a square collet.
+fn corners(s: &mut LinkShape, outer: f64, inner: f64) {
+    if let Outline::Square { corner, inner_corner } = &mut s.outline {
+        *corner = *corner + Mm(outer);
+        *inner_corner = *inner_corner + Mm(inner);
+    }
+}
+
+/// Changes the foot block, if there is one.
+fn block(s: &mut LinkShape, change: impl Fn(&mut Block)) {
+    if let Some(b) = s.foot.as_mut().and_then(|f| f.block.as_mut()) {
+        change(b);
+    }
+}
+
+/// Changes both ends alike.
+fn tubes(s: &mut LinkShape, change: impl Fn(&mut TubeJoint)) {
+    for end in &mut s.ends {
+        if let End::Pair(j) | End::Middle(j) = end {
+            change(j);
+        }
+    }
+}
 
 /// Changes both ends alike.
 fn loops(s: &mut LinkShape, change: impl Fn(&mut LoopJoint)) {
@@ -87,6 +140,9 @@ pub fn build(shape: &LinkShape) -> Result<Built, BuildError> {
         }
         let mut eased = shape.clone();
         apply(&mut eased, by);
+        if eased == *shape {
+            continue;
+        }
         if let Ok((solid, effort)) = one_piece(&eased) {
             let easings = vec![Easing { what, by: Mm(by), between: between.clone() }];
             return Ok(Built { solid, shape: eased, easings, effort });

@@ -3,12 +3,14 @@
 //! One end carries the two outer knuckles, the other the middle one; the axis lies on the boundary of two links.
 
 use super::shape::TubeJoint;
-use crate::solid::tree::cylinder;
+use crate::solid::tree::{ArcTo, Corner, cylinder, prism};
 use crate::solid::{Frame, Tree};
 use nalgebra::{Point3, Vector3};
 
 /// How far the drill and the outer pockets run to the sides, mm: beyond everything.
 const BEYOND: f64 = 10.0;
+/// How far the pockets begin below the skin, mm: clear of it.
+const BELOW: f64 = 1.0;
 
 /// A bar about the hinge's axis between two places across the link.
 fn bar(j: &TubeJoint, side: f64, radius: f64, y: [f64; 2], name: &str, end: &str) -> Tree {
@@ -29,11 +31,25 @@ impl TubeJoint {
     }
 }
 
-/// Room for the neighbour's knuckles.
+/// Room for the neighbour's knuckles: round over the axis, open below it, so that no lip as thin as a knife stays under the
+/// knuckle.
 pub(super) fn pockets(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tree> {
     let radius = j.outer.0 / 2.0 + j.pocket_clearance.0;
-    let (name, flank) = (format!("pocket.{end}.side"), format!("pocket.{end}.end"));
-    let cut = |y| bar(j, side, radius, y, &name, &flank);
+    let name = |part: &str| format!("pocket.{end}.{part}");
+    let (roof, wall, flank, below) = (name("roof"), name("side"), name("end"), name("below"));
+    let cut = |y: [f64; 2]| {
+        // Profile in (x, z) about the axis, swept along y.
+        let frame = Frame::with_axes(Point3::new(side * j.axis.0, y[1], 0.0), Vector3::x(), Vector3::z());
+        let corner = |at, name: &str| Corner { at, arc: None, name: name.to_owned() };
+        let arc = ArcTo { centre: [0.0, j.height.0], ccw: true };
+        let profile = vec![
+            corner([-radius, -BELOW], &below),
+            corner([radius, -BELOW], &wall),
+            Corner { at: [radius, j.height.0], arc: Some(arc), name: roof.clone() },
+            corner([-radius, j.height.0], &wall),
+        ];
+        prism(frame, profile, y[1] - y[0], [&flank, &flank])
+    };
     if pair {
         return vec![cut([-j.boundary(), j.boundary()])];
     }

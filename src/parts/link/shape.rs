@@ -8,7 +8,7 @@
 //! - wire loop: `bore.left.side`, `bore.left.roof`, `groove.left.side`, `groove.left.roof`, `web.left.*`, whose top is
 //!   `bore.left.floor`. What stays of the groove's ceiling beside the web is part of `groove.left.roof`;
 //! - hinge tube: `foot.top`, `foot.light`, `block.*`; `knuckle.left.side`, `knuckle.left.end`, `bore.left.side`,
-//!   `pocket.left.side`, `pocket.left.end`.
+//!   `pocket.left.roof`, `.side`, `.end`.
 
 use super::{claws, collet, hinge, wire};
 use crate::solid::Tree;
