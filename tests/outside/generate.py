@@ -423,7 +423,7 @@ def drawn(rnd, kind, shape, joint, opening):
             return None
     w = as_written(rnd, v)
     expect, blame, broken = opinion(w)
-    if kind == "sane" and expect == "refuse":
+    if kind == "sane" and (expect == "refuse" or set(broken) & bench.SLIVERS):
         return None
     return note | {"expect": expect, "blame": blame, "broken": broken}, w
 
