@@ -332,3 +332,12 @@ fn figures_of_link_a() {
     }
     println!("ms: tessellate, mass, round, gate, witness: {best:.2?}");
 }
+
+/// Faces of 0.1 um beside the claws' feet: truck's mesher puts squares in their place at every tolerance.
+#[test]
+fn found_by_draws_1_faces_thinner_than_any_mesh_of_truck() {
+    let design = colletline::params::read(include_str!("bodies/thin_claw_foot.jsonc")).unwrap();
+    let built = build(&LinkShape::finished(&design)).unwrap();
+    let w = witness::confirm(&built.solid, &solid_mass(&built.solid)).unwrap();
+    assert!(w.closed);
+}

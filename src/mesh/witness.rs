@@ -30,7 +30,8 @@ const NEEDLE: f64 = 1e-4;
 const ROUNDS: usize = 12;
 
 /// How often the tolerance is halved while the mesh is open. A face thinner than the tolerance, between two curves, has a
-/// border of two points in truck's mesher, which then puts a square of 1 mm in its place; with a point more it is right.
+/// border of two points in truck's mesher, which then puts a square of 1 mm in its place; with a point more it is right, and
+/// where even that does not help the square, which has no corner of the face, is left out.
 /// A solid that is open stays open however finely it is meshed.
 const HALVINGS: usize = 5;
 
@@ -89,19 +90,34 @@ pub fn witness(solid: &Solid, tolerance: Tolerance) -> Result<Witness, WitnessEr
             return Err(WitnessError::NotFinite);
         }
     }
-    let mut found = once(solid, tolerance.get())?;
+    let mut found = once(solid, tolerance.get(), Strays::Keep)?;
     let mut finer = 0.5 * tolerance.get();
     for _ in 0..HALVINGS {
         if found.closed || finer < FINEST {
-            break;
+            return Ok(found);
         }
-        found = once(solid, finer)?;
+        found = once(solid, finer, Strays::Keep)?;
         finer *= 0.5;
     }
-    Ok(found)
+    // A face thinner than the finest of these: without the square that stands for it its neighbours meet.
+    if found.closed { Ok(found) } else { once(solid, tolerance.get(), Strays::Drop) }
 }
 
-fn once(solid: &Solid, tolerance: f64) -> Result<Witness, WitnessError> {
+/// What becomes of the squares that stand for faces too thin for truck.
+#[derive(Clone, Copy, PartialEq)]
+enum Strays {
+    Keep,
+    Drop,
+}
+
+/// Whether the triangles of a mesh have none of the corners of the face it is of.
+fn stray(face: &truck_modeling::Face, mesh: &PolygonMesh) -> bool {
+    let used: Vec<Point3> = mesh.faces().triangle_iter().flatten().map(|v| mesh.positions()[v.pos]).collect();
+    let near = |a: Point3| used.iter().any(|p| (p - a).magnitude() < WELD);
+    !face.boundaries().iter().flat_map(|w| w.vertex_iter()).any(|v| near(v.point()))
+}
+
+fn once(solid: &Solid, tolerance: f64, strays: Strays) -> Result<Witness, WitnessError> {
     let mut patches = Vec::new();
     for shell in solid.boundaries() {
         let meshed = shell.triangulation(tolerance);
@@ -110,6 +126,9 @@ fn once(solid: &Solid, tolerance: f64) -> Result<Witness, WitnessError> {
             return Err(WitnessError::Faces(lost));
         }
         for (face, mesh) in shell.face_iter().zip(meshed.face_iter()) {
+            if strays == Strays::Drop && mesh.surface().is_some_and(|m| stray(face, &m)) {
+                continue;
+            }
             patches.extend(mesh.surface().map(|m| Patch::of(face.surface(), &m, face.orientation())));
         }
     }
@@ -352,12 +371,20 @@ mod tests {
         let arc = builder::circle_arc(&a, &b, Point3::new(radius, 0.0, 0.0));
         let end = builder::try_attach_plane(&[vec![arc, builder::line(&b, &a)].into()]).unwrap();
         let solid = builder::tsweep(&end, Vector3::new(0.0, 0.0, h));
-        assert!(!once(&solid, 0.005).unwrap().closed);
+        assert!(!once(&solid, 0.005, Strays::Keep).unwrap().closed);
         let w = witness(&solid, tol(0.005)).unwrap();
         // Segment of a circle: (angle - sin angle) r^2 / 2.
         let angle = 2.0 * libm::asin(half / radius);
         let exact = (angle - libm::sin(angle)) / 2.0 * radius * radius * h;
         assert!(w.closed && (w.volume.abs() - exact).abs() < 0.5 * exact, "{w:?} {exact}");
+    }
+
+    #[test]
+    fn without_strays_an_open_body_stays_open() {
+        let mut shell = cube().into_boundaries().remove(0);
+        shell.pop();
+        assert!(!once(&Solid::new_unchecked(vec![shell]), 0.02, Strays::Drop).unwrap().closed);
+        assert!(once(&cube(), 0.02, Strays::Drop).unwrap().closed);
     }
 
     #[test]

@@ -24,6 +24,14 @@ LEAST_SHARE, LEAST_ACCEPTED = 0.05, 0.90
 # Files enough to ask for shares and limits at all.
 MANY = 1000
 NEAR = 0.01
+# Limits that no file meets from outside, because something else refuses it first; src/params/rules/tests.rs meets what can be met.
+HELD_ELSEWHERE = {
+    ("opening.bur", "least"): "a bur that does not fit is refused by the reader",
+    ("turn.back", "least"): "the least gap of the table leaves more",
+    ("web.depth", "least"): "the web is deeper than the wall, whose limit is the same",
+    ("stone.culet", "least"): "the bore meets the seat first",
+    ("stone.fill", "least"): "the seat bur meets the foot first",
+}
 
 
 def prepare(seed, count, folder):
@@ -141,7 +149,7 @@ def judge(c, manifest, lines, died):
     print("     slowest 1 % to build:", ", ".join(f"{x['file'][:5]} {x['ms']['build']:.0f} ms ({x['retries']} finer meshes)" for x in slow[:12]))
     print(f"     eased: {sum(x['eased'] > 0 for x in made)}, with finer meshes: {sum(x['retries'] > 0 for x in made)} of {len(made)}")
     near = nearness(lines)
-    missed = [f"{rule} {side} (inside {a:.1%}, outside {b:.1%})" for (rule, side), (a, b) in sorted(near.items()) if max(a, b) > NEAR]
+    missed = [f"{rule} {side} (inside {a:.1%}, outside {b:.1%})" for (rule, side), (a, b) in sorted(near.items()) if max(a, b) > NEAR and (rule, side) not in HELD_ELSEWHERE]
     if len(manifest) < MANY:
         print(f"     limits approached within 1 % from both sides: {len(near) - len(missed)} of {len(near)}")
         return

@@ -235,7 +235,6 @@ def measures(v):
                      "collet.block_half_width" if d["shape"] == "round" else "collet.foot_half_width"),
             "row on the flat": (d["l_h"] / 2 / (wall_at(z) - c["corner_radius"] / 2), 1.0, "most", "joint.tube_length"),
             "block over pocket": (d["h_fill"] - z - half_chord(d["r_p"], p / 2 - c.get("block_half_width", 0)) if d["shape"] == "round" else 1.0, 0.20, "least", "collet.foot_fill"),
-            "beside pocket": (wall_at(0) - d["l_h"] / 2 - d["c_k"], 0.10, "least", "joint.tube_length"),
             "stone over fill": (bench.pavilion(bench.dims(flat(v)), d["light"] / 2, d["h_fill"]), 0.10, "least", "collet.height"),
             "fill over pocket": (d["h_fill"] - z - half_chord(d["r_p"], max(0.0, p / 2 - R(d["h_fill"]) + d["t_h"])), 0.20, "least", "collet.foot_fill"),
             "back turn": (bench.outward(flat(v), bench.dims(flat(v))), 10.0, "most", "line.gap"),

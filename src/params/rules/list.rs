@@ -81,6 +81,9 @@ rules! {
         "a quarter to a third is cut at the bench", HABIT, [ClawDiameter, Width];
     "opening.rail" Refuse "mm" "lower rail under the opening", |v, _| Some(v[K::OpeningBottom]), |_, _, _| least(0.60),
         "it is the foot of the link", PROPOSAL, [OpeningBottom];
+    "opening.through_claw" Refuse "mm" "claw foot over the floor of an opening that runs through to the claw",
+        |v, d| (d.end_metal_top.get() <= 0.0).then(|| d.claw_foot.get() - v[K::OpeningBottom]), |_, _, _| most(0.0),
+        "the claw would hang over the opening, held at its upper end only", PROPOSAL, [OpeningWidth, OpeningBottom, ClawDiameter, FootHalfWidth];
     "opening.bur" Refuse "mm" "height of the opening", |v, _| Some(v[K::OpeningTop] - v[K::OpeningBottom]), |v, _, _| least(v[K::OpeningBur]),
         "the parallel bur must fit into it", HABIT, [OpeningBur, OpeningTop, OpeningBottom];
     "claw.foot" Refuse "mm" "height at which the claws begin", |_, d| Some(d.claw_foot.get()), |_, d, _| least(d.joint_height.get()),
