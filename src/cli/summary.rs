@@ -104,6 +104,15 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
     );
 }
 
+/// The class of a wall and where on the link it is: `metal beside the bore, left`.
+fn wall_words(class: &str, point: &str) -> String {
+    let side = |part: &&str| {
+        matches!(*part, "front" | "back" | "left" | "right") || part.bytes().all(|b| b.is_ascii_digit())
+    };
+    let sides: Vec<&str> = point.split('.').filter(side).collect();
+    if sides.is_empty() { class.to_owned() } else { format!("{class}, {}", sides.join(" ")) }
+}
+
 fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
     let shown: Vec<_> =
         r.walls.wear_points.iter().filter(|w| !quiet || w.verdict != Judgement::Pass).collect();
@@ -111,24 +120,19 @@ fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
         let _ = writeln!(o, "\n{}", paint.bold("walls, measured on the solid      found   least"));
     }
     for w in shown {
-        let name = format!("{} ({})", w.class, w.point);
         let value = w.value_mm.map_or_else(|| "-".to_owned(), |x| format!("{x:.3}"));
-        if name.chars().count() <= 26 {
-            let _ = writeln!(o, "{}  {name:<26} {value:>7} {:>7.2} mm", paint.verdict(w.verdict), w.limit_mm);
-        } else {
-            let _ = writeln!(
-                o,
-                "{}  {:<26} {value:>7} {:>7.2} mm",
-                paint.verdict(w.verdict),
-                w.point,
-                w.limit_mm
-            );
-        }
+        let _ = writeln!(
+            o,
+            "{}  {:<41} {value:>7} {:>7.2} mm",
+            paint.verdict(w.verdict),
+            wall_words(w.class, &w.point),
+            w.limit_mm
+        );
         if w.verdict != Judgement::Pass {
             if let Some(why) = &w.why {
                 let _ = writeln!(o, "      {why}");
             }
-            let _ = writeln!(o, "      {}, between {} and {}", w.class, w.between[0], w.between[1]);
+            let _ = writeln!(o, "      {}, between {} and {}", w.point, w.between[0], w.between[1]);
             let _ = writeln!(o, "      change {}", w.parameters.join(" or "));
         }
     }
@@ -136,8 +140,9 @@ fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
         return;
     }
     if let Some(t) = &r.walls.thinnest {
-        let _ = writeln!(o, "note  thinnest place {:.3} mm (sampled, not proved):", t.value_mm);
-        let _ = writeln!(o, "      {} to {}", t.between[0], t.between[1]);
+        let _ =
+            writeln!(o, "note  thinnest place not proved; sampled on a coarse mesh, which may read far too");
+        let _ = writeln!(o, "      thin: {:.3} mm, {} to {}", t.value_mm, t.between[0], t.between[1]);
     }
     if let Some(a) = r.walls.acute_edges.first() {
         let _ = writeln!(

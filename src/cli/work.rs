@@ -160,8 +160,13 @@ fn sampled(built: &Built) -> Option<Sampled> {
 /// Parameters that move the faces a refusal names.
 fn parameters(e: &BuildError) -> Vec<&'static str> {
     let text = e.to_string();
-    let all: [(&str, &[&str]); 6] = [
+    let all: [(&str, &[&str]); 11] = [
         ("opening", &["opening.width", "opening.stop", "opening.bur"]),
+        ("pocket", &["joint.pocket_clearance", "joint.tube_outer"]),
+        ("knuckle", &["joint.tube_length", "joint.tube_outer"]),
+        ("block", &["collet.block_half_width", "collet.corner_radius"]),
+        ("foot", &["collet.foot_fill", "collet.light_hole"]),
+        ("collet.corner", &["collet.corner_radius"]),
         ("claw", &["claw.diameter", "collet.foot_half_width"]),
         ("seat", &["seat.rim_land"]),
         ("web", &["joint.web_edge", "joint.web_height"]),

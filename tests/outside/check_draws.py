@@ -5,18 +5,15 @@
 What must hold: sane files are accepted, whatever is accepted becomes a closed solid whose mesh has its faces, edges and genus, whatever
 is refused names a parameter, no process dies, every binding rule's limit is met from both sides within 1 %.
 """
-import argparse
 import collections
 import json
 import pathlib
 import subprocess
-import sys
-import tempfile
 from concurrent.futures import ThreadPoolExecutor
 
 import generate
 import product
-from harness import Checks
+from harness import command
 
 WORKERS = 2
 # Share of the accepted that each joint x shape x opening must have, and of the sane that must be accepted.
@@ -166,21 +163,5 @@ def run(c, count, seed, folder, write=None):
     return lines
 
 
-def main():
-    a = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    a.add_argument("--count", type=int, default=3000)
-    a.add_argument("--seed", type=int, default=1)
-    a.add_argument("--keep", help="work here and leave the files; an interrupted run goes on from there")
-    a = a.parse_args()
-    c = Checks()
-    if a.keep:
-        run(c, a.count, a.seed, a.keep)
-    else:
-        with tempfile.TemporaryDirectory() as folder:
-            run(c, a.count, a.seed, folder)
-    print(f"{c.passed} passed, {c.failed} failed")
-    sys.exit(c.failed > 0 or c.passed == 0)
-
-
 if __name__ == "__main__":
-    main()
+    command(__doc__, run, 3000)

@@ -1,5 +1,9 @@
 """Counting and printing of checks. A check that raises is a failed check, never a missing one."""
+import argparse
 import contextlib
+import pathlib
+import sys
+import tempfile
 import time
 import traceback
 
@@ -38,3 +42,19 @@ class Checks:
             traceback.print_exc()
             self.check(name, False, f"{type(e).__name__}: {e}")
         print(f"     {name}: {time.monotonic() - start:.1f} s", flush=True)
+
+
+def command(doc, run, count):
+    """The command line of a check over many random files: run(checks, count, seed, folder)."""
+    a = argparse.ArgumentParser(description=doc, formatter_class=argparse.RawDescriptionHelpFormatter)
+    a.add_argument("--count", type=int, default=count)
+    a.add_argument("--seed", type=int, default=1)
+    a.add_argument("--keep", help="work in this folder and leave the files")
+    a = a.parse_args()
+    c = Checks()
+    with contextlib.ExitStack() as stack:
+        folder = a.keep or stack.enter_context(tempfile.TemporaryDirectory())
+        pathlib.Path(folder).mkdir(parents=True, exist_ok=True)
+        run(c, a.count, a.seed, folder)
+    print(f"{c.passed} passed, {c.failed} failed")
+    sys.exit(c.failed > 0 or c.passed == 0)

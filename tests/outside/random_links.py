@@ -5,13 +5,10 @@
 Files come from generate.py; the dev example `draws` writes tree, STEP, STL and report of every one that is accepted. What is refused,
 and whether it should be, is the business of check_draws.py.
 """
-import argparse
 import json
 import multiprocessing
 import pathlib
 import statistics
-import sys
-import tempfile
 import time
 
 import check_draws
@@ -24,7 +21,7 @@ import slices
 import solids
 import step_text
 import stl
-from harness import Checks
+from harness import command
 
 WORKERS = 2
 
@@ -122,22 +119,5 @@ def run(c, count, seed, out):
     print(f"     failures: {', '.join(bad) if bad else 'none'}; {time.monotonic() - start:.0f} s")
 
 
-def main():
-    a = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    a.add_argument("--count", type=int, default=12)
-    a.add_argument("--seed", type=int, default=1)
-    a.add_argument("--keep", help="write the links here and leave them")
-    a = a.parse_args()
-    c = Checks()
-    if a.keep:
-        pathlib.Path(a.keep).mkdir(parents=True, exist_ok=True)
-        run(c, a.count, a.seed, a.keep)
-    else:
-        with tempfile.TemporaryDirectory() as out:
-            run(c, a.count, a.seed, out)
-    print(f"{c.passed} passed, {c.failed} failed")
-    sys.exit(c.failed > 0 or c.passed == 0)
-
-
 if __name__ == "__main__":
-    main()
+    command(__doc__, run, 12)

@@ -32,7 +32,7 @@ fn setting(shape: &LinkShape) -> Tree {
     revolve(
         Frame::at(Point3::origin()),
         &[
-            (0.0, apex, "claw.seat"),
+            (0.0, apex, "seat"),
             (r, s.girdle.0, "claw.girdle"),
             (r, girdle, "claw.crown"),
             (s.table.0 / 2.0, girdle + s.crown.0, "claw.table"),

@@ -4,7 +4,7 @@
 //! at -x, the front at +y. Names of faces:
 //! - round collet: `collet.outside`, `collet.inside`; square: `collet.outside.right`, `.front`, `.left`, `.back`,
 //!   `collet.corner.1` to `.4` (counter-clockwise from +x +y), `collet.inside.*`, `collet.hollow.1` to `.4`;
-//! - `collet.rim`, `collet.underside`, `seat`; `opening.front.*` and `opening.back.*`; `claw.1.*` to `claw.4.*`;
+//! - `collet.rim`, `collet.underside`, `seat` (in collet and claws alike); `opening.front.*` and `opening.back.*`; `claw.1.*` to `claw.4.*`;
 //! - wire loop: `bore.left.side`, `bore.left.roof`, `groove.left.side`, `groove.left.roof`, `web.left.*`, whose top is
 //!   `bore.left.floor`. What stays of the groove's ceiling beside the web is part of `groove.left.roof`;
 //! - hinge tube: `foot.top`, `foot.light`, `block.*`; `knuckle.left.side`, `knuckle.left.end`, `bore.left.side`,

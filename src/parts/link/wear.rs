@@ -128,7 +128,7 @@ impl Survey<'_> {
         add("rim.land", &limits::RIM_LAND, How::RimLand, &["seat.rim_land"]);
         for side in ["front", "back"] {
             let roof = one(&format!("opening.{side}.roof"));
-            let how = How::Between(roof, self.seat(), Kind::Shortest);
+            let how = How::Between(roof, one("seat"), Kind::Shortest);
             let moves = &["opening.top", "collet.height", "seat.rim_land"];
             add(&format!("opening.{side}.over"), &limits::OVER_OPENING, how, moves);
             for end in ["left", "right"] {
@@ -154,7 +154,7 @@ impl Survey<'_> {
             add(&n("web", "height"), &limits::WEB_HEIGHT, height, &["joint.web_height"]);
             let depth = between(("web", "inside"), ("web", "outside"), OPPOSED);
             add(&n("web", "depth"), &limits::WEB_DEPTH, depth, &["collet.wall"]);
-            let crown = How::Between(one(&n("bore", "roof")), self.seat(), Kind::Shortest);
+            let crown = How::Between(one(&n("bore", "roof")), one("seat"), Kind::Shortest);
             let moves = &["collet.height", "joint.bore_height", "joint.web_height", "joint.groove_depth"];
             add(&n("bore", "crown"), &limits::CROWN, crown, moves);
             let openings = self.present(&["opening.front", "opening.back"]);
@@ -272,17 +272,11 @@ impl Survey<'_> {
             .ok_or_else(|| (format!("there is no face {name}"), [name.to_owned(), String::new()]))
     }
 
-    /// Names of the seat's faces; in the claws the same bur cuts the same cone.
-    fn seat(&self) -> Vec<String> {
-        self.present(&["seat", "claw.seat"])
-    }
-
     /// Width of the flat rim in the middle of the right end, where no claw stands: seat and skin in the plane of the rim.
     fn rim_land(&self) -> Result<Found, Missing> {
         let skin = self.skin("right");
         let names = ["seat".to_owned(), skin.clone()];
-        let (Surface::Plane(rim), Surface::Cone(seat)) =
-            (self.surface("collet.rim")?, self.surface(self.seat().first().map_or("seat", |s| s))?)
+        let (Surface::Plane(rim), Surface::Cone(seat)) = (self.surface("collet.rim")?, self.surface("seat")?)
         else {
             return Err(("the rim is not where a plane cuts the seat".into(), names));
         };
