@@ -117,7 +117,11 @@ fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
     let shown: Vec<_> =
         r.walls.wear_points.iter().filter(|w| !quiet || w.verdict != Judgement::Pass).collect();
     if !shown.is_empty() {
-        let _ = writeln!(o, "\n{}", paint.bold("walls, measured on the solid      found   least"));
+        let _ = writeln!(
+            o,
+            "\n{}",
+            paint.bold("walls, measured on the solid                      found   least")
+        );
     }
     for w in shown {
         let value = w.value_mm.map_or_else(|| "-".to_owned(), |x| format!("{x:.3}"));
@@ -140,9 +144,9 @@ fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
         return;
     }
     if let Some(t) = &r.walls.thinnest {
-        let _ =
-            writeln!(o, "note  thinnest place not proved; sampled on a coarse mesh, which may read far too");
-        let _ = writeln!(o, "      thin: {:.3} mm, {} to {}", t.value_mm, t.between[0], t.between[1]);
+        let _ = writeln!(o, "note  thinnest place over the part: not proved. A coarse sample,");
+        let _ = writeln!(o, "      which may read far too thin, says {:.3} mm:", t.value_mm);
+        let _ = writeln!(o, "      {} to {}", t.between[0], t.between[1]);
     }
     if let Some(a) = r.walls.acute_edges.first() {
         let _ = writeln!(
