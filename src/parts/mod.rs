@@ -1,3 +1,6 @@
 //! The parts of the bracelet: dimensions to exact solids.
 
 pub mod link;
+mod part;
+
+pub use part::{Part, Route};
