@@ -1,7 +1,8 @@
 //! Times each stage of exact solids of growing size, and beside them the mesh boolean alone: the same recipe at the same
 //! chord by manifold, without surfaces, faces or checks.
 //!
-//! Usage: `stages [FILE...]`; each FILE is a parameter file whose link is timed as well. Means of forty runs, ms of the
+//! Usage: `stages [--trees FOLDER] [FILE...]`; each FILE is a parameter file whose link is timed as well. With a folder, the
+//! recipe of every row is written there as JSON, for other kernels to be timed on (`tests/long/stages`). Means of forty runs, ms of the
 //! calling thread on the processor where the system tells them (Linux), so that other programs do not count; else by the
 //! clock. The comparison with facets outside runs in a second thread of its own, as long as tessellation, boolean and
 //! topology together; its column is what the first one has to do with it.
@@ -164,7 +165,7 @@ fn row(name: &str, tree: &Tree) -> Result<(), Box<dyn Error>> {
     let m: Vec<f64> = all.iter().map(|v| mean(v)).collect();
     let cells: Vec<String> = m.iter().map(|x| format!("{x:>9.2}")).collect();
     println!(
-        "{name:<22} {faces:>5} {triangles:>9} {retries:>7} {}  {:>5.2}  {reference:>9}",
+        "{name:<28} {faces:>5} {triangles:>9} {retries:>7} {}  {:>5.2}  {reference:>9}",
         cells.join(" "),
         m[6] / m[9]
     );
@@ -173,7 +174,7 @@ fn row(name: &str, tree: &Tree) -> Result<(), Box<dyn Error>> {
 
 fn main() -> Result<(), Box<dyn Error>> {
     println!(
-        "{:<22} {:>5} {:>9} {:>7} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}  {:>5}  {:>9}",
+        "{:<28} {:>5} {:>9} {:>7} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9}  {:>5}  {:>9}",
         "",
         "faces",
         "triangles",
@@ -191,15 +192,27 @@ fn main() -> Result<(), Box<dyn Error>> {
         "ratio",
         "triangles"
     );
-    for n in [0, 1, 2, 4, 8, 16, 32] {
-        row(&format!("plate, {n} features"), &plate(n))?;
+    let mut files: Vec<String> = std::env::args().skip(1).collect();
+    let mut folder = None;
+    if files.first().is_some_and(|a| a == "--trees") {
+        folder = files.get(1).map(std::path::PathBuf::from);
+        files.drain(..2.min(files.len()));
     }
-    for file in std::env::args().skip(1) {
+    let timed = |name: &str, tree: &Tree| {
+        if let Some(folder) = &folder {
+            std::fs::write(folder.join(format!("{name}.json")), tree.to_json().to_string())?;
+        }
+        row(name, tree)
+    };
+    for n in [0, 1, 2, 4, 8, 16, 32] {
+        timed(&format!("plate, {n} features"), &plate(n))?;
+    }
+    for file in files {
         let design = params::read_bytes(&std::fs::read(&file)?)
             .map_err(|p| p.into_iter().map(|p| p.message).collect::<Vec<_>>().join("; "))?;
         let name =
             std::path::Path::new(&file).file_stem().map_or_else(String::new, |s| s.to_string_lossy().into());
-        row(&name, &LinkShape::finished(&design).tree())?;
+        timed(&name, &LinkShape::finished(&design).tree())?;
     }
     Ok(())
 }

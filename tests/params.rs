@@ -476,6 +476,20 @@ fn each_condition_of_corners_and_hinge_tubes_trips_and_its_way_out_works() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// A link whose opened joint would not be whole is refused only where the file asks for the trial print.
+#[test]
+fn a_trial_print_that_cannot_be_made_does_not_stop_the_link() {
+    let tight = set(&set(CUSHION, "joint.tube_bore", "0.70"), "joint.pin", "0.66");
+    let asked = read(&set(&tight, "trial.gap", "0.075")).err().unwrap_or_default();
+    assert!(asked.iter().any(|p| p.code == "impossible.trial_hinge"), "{asked:#?}");
+    let start = tight.find("\"trial\"").expect("the example gives it");
+    let end = start + tight[start..].find('}').expect("closed") + 1;
+    let silent =
+        read(&format!("{}{}", &tight[..start], &tight[end..])).expect("the finished link can be made");
+    assert!(silent.no_trial().is_some_and(|why| why.contains("trial link")));
+    assert!(read(CUSHION).expect("sound").no_trial().is_none());
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 400, rng_seed: proptest::test_runner::RngSeed::Fixed(5), failure_persistence: None, ..ProptestConfig::default() })]
     /// Whatever numbers stand in a file, it is read or refused with a place and a way out, and judged without a panic.

@@ -88,6 +88,10 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
             t.gap_mm, t.bore_offset_mm
         );
     }
+    if let Some(why) = &r.no_trial {
+        let _ = writeln!(o, "trial  none: {why};");
+        let _ = writeln!(o, "       give a smaller trial.gap or trial.bore_offset for one");
+    }
     for e in &r.solid.eased {
         let _ =
             writeln!(o, "eased  {} by {:.3} mm: {} and {}", e.what, e.by.get(), e.between[0], e.between[1]);

@@ -68,7 +68,7 @@ pub enum WorkError {
 /// See [`WorkError`].
 pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
     let (main, trial) = std::thread::scope(|scope| {
-        let trial = wanted.trial.then(|| {
+        let trial = (wanted.trial && design.no_trial().is_none()).then(|| {
             scope.spawn(|| {
                 let trial = built("the trial link", &LinkShape::trial(design))?;
                 meshed("the trial link", &trial, tolerance)
@@ -84,6 +84,7 @@ pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
         Some(Ok(t)) => Some(t?),
         Some(Err(_)) => return Err(WorkError::Witness("a worker thread died".into())),
     };
+    work.report.no_trial = if wanted.trial { design.no_trial() } else { None };
     work.report.trial = work.trial.as_ref().map(|t| TrialReport {
         note: "test link for the printer: finished size, bores and grooves opened; not for casting",
         gap_mm: design.get(Key::TrialGap),
@@ -132,6 +133,7 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
         solid: SolidReport::of(&built, &mesh.exact, &witness),
         mesh: MeshReport::of(&mesh),
         trial: None,
+        no_trial: None,
         weight: Weight::of(design, mesh.exact.volume),
         walls: Walls { wear_points: wear, thinnest, acute_edges: Acute::list(&acute) },
         rules,

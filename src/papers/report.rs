@@ -40,6 +40,9 @@ pub struct Report {
     /// The trial link.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub trial: Option<TrialReport>,
+    /// Why there is no trial link, where its opened joint would not be whole.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub no_trial: Option<String>,
     /// Weight of the finished link.
     pub weight: Weight,
     /// Walls.

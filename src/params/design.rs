@@ -119,7 +119,7 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
     // Relations between values mean something only when the values are what the maker meant.
     if problems.is_empty() {
         problems.extend(
-            impossible::broken(&numbers, &dims)
+            impossible::broken(&numbers, &dims, given.asks_trial())
                 .into_iter()
                 .map(|c| impossible_problem(c, &given, &numbers, &dims, bent)),
         );
@@ -162,7 +162,7 @@ fn impossible_problem(
         nearest(key, v[key], |x| {
             defaults::would(&given.with(key, x), bent, |w, e| {
                 (c.margin)(w, e) >= 0.0
-                    && impossible::broken(w, e).is_empty()
+                    && impossible::broken(w, e, given.asks_trial()).is_empty()
                     && (!clean || rules::refused(w, e).is_empty())
             })
         })
@@ -267,7 +267,14 @@ impl Design {
     pub fn dims(&self) -> &Dims {
         &self.dims
     }
-    /// The same design as the trial print is made: bores, grooves and pockets opened for the printer.
+    /// Why no trial print can be made of this link, where the file does not ask for one and its opened joint would not
+    /// be whole; the finished link can be made all the same.
+    #[must_use]
+    pub fn no_trial(&self) -> Option<String> {
+        impossible::no_trial(&self.numbers, &self.dims)
+    }
+    /// The same design as the trial print is made: bores, grooves and pockets opened for the printer. Not to be built where
+    /// [`Self::no_trial`] has a reason.
     #[must_use]
     pub fn trial(&self) -> Self {
         let numbers = impossible::trial(&self.numbers);

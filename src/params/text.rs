@@ -44,6 +44,10 @@ impl Given {
     pub(crate) fn get(&self, k: Key) -> Option<f64> {
         self.num[k as usize]
     }
+    /// Whether the file says how the trial print is opened; only then must it be possible.
+    pub(crate) fn asks_trial(&self) -> bool {
+        self.get(Key::TrialGap).is_some() || self.get(Key::TrialBoreOffset).is_some()
+    }
     pub(crate) fn with(&self, k: Key, v: f64) -> Self {
         let mut g = self.clone();
         g.num[k as usize] = Some(v);

@@ -193,25 +193,37 @@ pub fn faces(m: &Tagged, reg: &Registry, t: &Topology) -> Vec<Doubt> {
                     let shared = corners[i].intersection(&corners[j]);
                     shared.into_iter().any(|&v| (m.positions[v as usize] - p).norm() < 2.0 * reach)
                 };
-                let both = |p: &Point3<f64>| near.near(i, p, reach) && near.near(j, p, reach) && !corner(p);
+                // How far the farther of the two patches is from a place, if both are near it.
+                let both = |p: &Point3<f64>| {
+                    let apart = near.distance(i, p, reach)?.max(near.distance(j, p, reach)?);
+                    (!corner(p)).then_some((apart, *p))
+                };
                 let hit = match contact.along {
-                    None => both(&contact.at).then_some(contact.at),
+                    None => both(&contact.at),
                     Some(d) => {
                         let middle = nalgebra::center(&near.low[i], &near.high[i]);
                         let half = (near.high[i] - near.low[i]).norm() / 2.0;
                         let foot = d.dot(&(middle - contact.at));
                         (-40..=40)
                             .map(|k| contact.at + d * (foot + f64::from(k) / 40.0 * half))
-                            .find(|q| both(q))
+                            .filter_map(|q| both(&q))
+                            .min_by(|x, y| x.0.total_cmp(&y.0))
                     }
                 };
-                if let Some(at) = hit {
+                if let Some((apart, at)) = hit {
+                    // Surfaces that touch along a line do no harm where the faces on them end before it: a mesh whose
+                    // chord is a part of that distance tells.
+                    let beside = contact.gap < TOUCH && apart > CLEAR;
                     out.push(Doubt {
                         surfaces: vec![a, b],
                         near: at,
                         detail: format!("they are {:.1e} mm from touching", contact.gap),
-                        chord: Some(contact.gap / (1.2 * CHORDS)),
-                        touching: (contact.gap < TOUCH).then_some(contact.gap),
+                        chord: Some(if beside {
+                            SURE * apart / CHORDS
+                        } else {
+                            contact.gap / (1.2 * CHORDS)
+                        }),
+                        touching: (contact.gap < TOUCH && !beside).then_some(contact.gap),
                     });
                 }
             }

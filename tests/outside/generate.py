@@ -6,7 +6,7 @@ Nothing of the product is called or read. A file is laid out from the habits of 
 no published source), its derived dimensions come from given.py, and bench.py says what a goldsmith would say of it. Kinds of draw:
 - sane: every value given, inside the habits;
 - sparse: stone, metal, wrist, shape, joint and a few of the values; the rest is left to the product's defaults;
-- edge: one measure of a sane file driven to its limit or within 1 % of it, on a side chosen by lot;
+- edge: one measure of a sane file driven to its limit or within 1 % of it, every measure in turn from either side;
 - touch: equal numbers and touching faces;
 - over: one measure well past its limit;
 - misplaced: a value of another joint or shape.
@@ -187,6 +187,8 @@ def measures(v):
         sin2 = math.sin(math.atan(d["tan_a"])) ** 2
         i = 1 / math.sqrt((1 + sin2) / 2)
         out["corner wall"] = ((d["t_n"] * i - (c["corner_radius"] - c["inner_corner_radius"]) * (i - 1)) / d["t_n"], 1.0, "least", "collet.corner_radius")
+    if d["w_o"] > d["W"]:  # runs out at both ends
+        out["through to the claw"] = (d["z1"] - d["z_c0"], 0.0, "least", "opening.bottom")
     if d["joint"] == "wire_loop":
         leg = math.pi * j["wire"] ** 2 / 4 / j["wire_flat"]
         axis, a, r = d["z_w"], d["t_h"], d.get("r_e", j["web_edge"])
@@ -392,11 +394,15 @@ def misplaced(rnd, v):
 
 # How many of each kind in 25 draws of one combination.
 KINDS = ["sane"] * 10 + ["edge"] * 8 + ["touch"] * 2 + ["sparse"] * 2 + ["over"] * 2 + ["misplaced"]
-TRIES = 60  # sheets begun for one draw; the bench sheet turns down up to half of them
+TRIES = 90  # sheets begun for one draw; the bench sheet turns down up to half of them
 
 
-def drawn(rnd, kind, shape, joint, opening):
-    """(note, file) or None where this sheet did not come out as meant."""
+# Steps between the measures that two neighbouring combinations begin with; shares no factor with their number.
+STRIDE = 7
+
+
+def drawn(rnd, kind, shape, joint, opening, turn):
+    """(note, file) or None where this sheet did not come out as meant. `turn` counts the edge draws and the tries."""
     v = lay_out(rnd, shape, joint, opening)
     if opinion(v)[0] == "refuse":
         return None
@@ -409,10 +415,12 @@ def drawn(rnd, kind, shape, joint, opening):
     if kind == "touch":
         note["touch"], v = touched(rnd, v)
     elif kind in ("edge", "over"):
-        name = rnd.choice(sorted(measures(v)))
+        names = sorted(measures(v))
+        name = rnd.choice(names) if kind == "over" else names[turn // 2 % len(names)]
         _, limit, side, _ = measures(v)[name]
         beyond = -1 if side == "least" else 1
-        share = 1 + (beyond * rnd.uniform(0.05, 0.4) if kind == "over" else rnd.choice((-1, 1)) * rnd.choice((1e-9, rnd.uniform(0.0005, 0.009))))
+        near = rnd.choice((1e-9, *[rnd.uniform(0.0005, 0.009)] * 3))
+        share = 1 + (beyond * rnd.uniform(0.05, 0.4) if kind == "over" else (-1, 1)[turn % 2] * near)
         note |= {"measure": name, "limit": limit, "share": share}
         try:
             v = drive(v, name, share)
@@ -435,8 +443,10 @@ def draws(seed, count):
         kind = KINDS[(7 * turn + 3 * (i % len(COMBINATIONS))) % len(KINDS)]  # 7 shares no factor with 25: every combination has the same mix
         if kind == "sparse" and opening != "large":
             kind = "sane"  # the product chooses the opening there
-        for _ in range(TRIES):
-            if made := drawn(rnd, kind, shape, joint, opening):
+        before = sum(KINDS[(7 * t + 3 * (i % len(COMBINATIONS))) % len(KINDS)] == "edge" for t in range(turn))
+        for k in range(TRIES):
+            # One measure from both sides in turn; where it cannot be driven there, the next.
+            if made := drawn(rnd, kind, shape, joint, opening, before + 2 * (k // 3) + 2 * STRIDE * (i % len(COMBINATIONS))):
                 break
         else:
             raise RuntimeError(f"draw {i}: no {kind} sheet for {shape} {joint} {opening}")

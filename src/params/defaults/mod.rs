@@ -80,7 +80,7 @@ pub(crate) fn resolve(given: &Given) -> (Numbers, Bent) {
             let bent = Bent { widened, lifted };
             let v = chain(given, bent);
             let d = Dims::of(&v);
-            let whole = impossible::broken(&v, &d).is_empty();
+            let whole = impossible::broken(&v, &d, true).is_empty();
             let faults = if whole { rules::refused(&v, &d).len() } else { usize::MAX };
             if best.as_ref().is_none_or(|b| faults < b.0) {
                 best = Some((faults, v, bent));

@@ -71,8 +71,29 @@ pub(crate) fn trial(v: &Numbers) -> Numbers {
 const S: f64 = SLIVER.get();
 const L: f64 = LEDGE.get();
 
-/// The conditions that do not hold, of the first stage that has any.
-pub(crate) fn broken(v: &Numbers, d: &Dims) -> Vec<&'static Condition> {
+impl Condition {
+    /// Whether it speaks of the trial print alone: the finished link can be built without it.
+    pub(crate) fn of_trial(&self) -> bool {
+        self.code.starts_with("trial_")
+    }
+}
+
+/// The conditions that do not hold, of the first stage that has any; without those of the trial print where the file does
+/// not ask for one.
+pub(crate) fn broken(v: &Numbers, d: &Dims, trial: bool) -> Vec<&'static Condition> {
+    let mut list = failing(v, d);
+    if !trial {
+        list.retain(|c| !c.of_trial());
+    }
+    list
+}
+
+/// Why the trial print cannot be made, if nothing else is wrong.
+pub(crate) fn no_trial(v: &Numbers, d: &Dims) -> Option<String> {
+    failing(v, d).iter().find(|c| c.of_trial()).map(|c| (c.say)(v, d))
+}
+
+fn failing(v: &Numbers, d: &Dims) -> Vec<&'static Condition> {
     let groups: [&'static [Condition]; 3] = [
         collet::CONDITIONS,
         if d.shape.is_flat() { collet::CORNERS } else { &[] },

@@ -149,7 +149,7 @@ fn change(r: &Rule, given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Option<
         nearest(k, v[k], |x| {
             defaults::would(&given.with(k, x), bent, |w, d| {
                 r.holds(w, d)
-                    && super::impossible::broken(w, d).is_empty()
+                    && super::impossible::broken(w, d, given.asks_trial()).is_empty()
                     && (!harmless || refused(w, d).iter().all(|b| before.contains(b)))
             })
         })
