@@ -17,6 +17,10 @@ use std::f64::consts::TAU;
 /// half a chord is left for the snapping of vertices.
 const CHORDS: f64 = 2.5;
 
+/// A place on a face is no farther than this many chords from the facets of its patch: one, and a fifth for rounding of the
+/// angles of a strip.
+const BESIDE: f64 = 1.2;
+
 /// Part of a distance from a patch of the working mesh that will remain of the distance from a finer one.
 const SURE: f64 = 0.8;
 
@@ -211,9 +215,9 @@ pub fn faces(m: &Tagged, reg: &Registry, t: &Topology) -> Vec<Doubt> {
                     }
                 };
                 if let Some((apart, at)) = hit {
-                    // Surfaces that touch along a line do no harm where the faces on them end before it: a mesh whose
-                    // chord is a part of that distance tells.
-                    let beside = contact.gap < TOUCH && apart > CLEAR;
+                    // Surfaces that touch do no harm where the faces on them end before that place: they do when it lies
+                    // farther from a patch than the facets may, and a mesh whose chord is a part of that distance tells.
+                    let beside = contact.gap < TOUCH && apart > BESIDE * chord;
                     out.push(Doubt {
                         surfaces: vec![a, b],
                         near: at,
