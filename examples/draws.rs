@@ -104,6 +104,8 @@ fn made(
     let built = build(&LinkShape::finished(design))?;
     times["build"] = ms(start);
     out.insert("retries".into(), built.effort.retries.len().into());
+    out.insert("working triangles".into(), built.effort.triangles.into());
+    out.insert("doubts".into(), json!(built.effort.retries));
     out.insert("eased".into(), built.easings.len().into());
     let start = Instant::now();
     let checked = mesh::checked(&built.solid, Tolerance::new(0.005).ok_or("tolerance")?)?;

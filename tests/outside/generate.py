@@ -263,7 +263,7 @@ DOWNWARDS = {"joint.web_edge"}
 def drive(v, name, share):
     """The file with one measure brought to `share` of its limit by the parameter that moves it; None where it cannot be."""
     _, limit, _, path = measures(v)[name]
-    want = limit * share if limit else (share - 1)
+    want = limit * share if limit else (share - 1) * 0.1  # nearness to nothing counts in tenths of a millimetre
     group, leaf = path.split(".")
     now = v[group][leaf]
     value = lambda x: (put(w := copy.deepcopy(v), path, x), measures(w)[name][0])[1] - want  # noqa: E731
