@@ -238,8 +238,8 @@ fn json(text: &str) -> serde_json::Value {
 /// The same file with one value set.
 fn set(text: &str, path: &str, value: &str) -> String {
     let mut root = json(text);
-    let (section, leaf) = path.split_once('.').unwrap();
-    root[section][leaf] = serde_json::from_str(value).unwrap();
+    let place = path.split('.').fold(&mut root, |group, name| &mut group[name]);
+    *place = serde_json::from_str(value).unwrap();
     root.to_string()
 }
 

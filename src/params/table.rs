@@ -36,6 +36,8 @@ pub enum Words {
     Route,
     /// Which ends carry a joint.
     LinkKind,
+    /// Clasp of the line.
+    Clasp,
 }
 
 impl Words {
@@ -47,6 +49,7 @@ impl Words {
             Self::Shape => vec!["round", "square", "cushion"],
             Self::Joint => vec!["wire_loop", "hinge_tube"],
             Self::Route => vec!["cast", "fabricated"],
+            Self::Clasp => vec!["folding", "bought"],
             Self::LinkKind => vec!["line", "plain_left", "plain_right", "mirrored"],
         }
     }
@@ -57,7 +60,7 @@ impl Words {
 pub struct Spec {
     /// Which parameter.
     pub key: Key,
-    /// Path in the file, such as `collet.wall`.
+    /// Path in the file, such as `collet.wall` or `clasp.plate.thickness`.
     pub path: &'static str,
     /// What it measures.
     pub kind: Kind,
@@ -91,15 +94,15 @@ impl Spec {
             Kind::Count | Kind::Share | Kind::Choice(_) | Kind::Text => "",
         }
     }
-    /// The section of the path: `collet` of `collet.wall`.
+    /// The group it stands in: `collet` of `collet.wall`, `clasp.plate` of `clasp.plate.thickness`.
     #[must_use]
     pub fn section(&self) -> &'static str {
-        self.path.split_once('.').map_or(self.path, |p| p.0)
+        self.path.rsplit_once('.').map_or(self.path, |p| p.0)
     }
-    /// The last part of the path: `wall` of `collet.wall`.
+    /// The last part of the path: `wall` of `collet.wall`, `thickness` of `clasp.plate.thickness`.
     #[must_use]
     pub fn leaf(&self) -> &'static str {
-        self.path.split_once('.').map_or("", |p| p.1)
+        self.path.rsplit_once('.').map_or("", |p| p.1)
     }
 }
 
@@ -214,8 +217,15 @@ table! {
         "Stones in all, the clasp included", "wrist + 13 of ease + the loss by bending, divided by the pitch", "42";
     Gap "line.gap" Length, 0.02..=0.6, "less binds, more shows the joint",
         "Gap between two settings", "what the length asks for, within 0.08 to 0.20", "0.10";
+    ClaspKind "clasp.kind" Choice(Words::Clasp), 0.0..=0.0, "", "Clasp: our folding clasp, or a bought one, of which only the length counts", "folding", "\"folding\"";
     ClaspCount "clasp.count" Count, 1.0..=40.0, "the clasp is a short stiff part of the line",
         "Stones that ride on the clasp", "those of 20 mm", "5";
+    ClaspGap "clasp.gap" Length, 0.02..=0.2, "less binds, more rattles",
+        "Gap over and under the leaf, between plate and frame", "0.06", "0.06";
+    PlateThickness "clasp.plate.thickness" Length, 0.3..=1.5, "thinner is foil, thicker lifts the line off the wrist",
+        "Thickness of the base plate", "0.50 from 3.8 stones, else 0.45", "0.50";
+    LeafThickness "clasp.leaf.thickness" Length, 0.3..=1.5, "thinner buckles, thicker reaches the stones",
+        "Thickness of the leaf that falls away when the clasp opens", "0.65, in platinum 0.50", "0.50";
     TrialGap "trial.gap" Length, 0.0..=0.3, "a trial link with more play shows nothing",
         "Trial print only: gap added on each surface of bores and grooves", "0.075: tight fit of printed parts", "0.075";
     TrialBoreOffset "trial.bore_offset" Length, 0.0..=0.2, "a printer that closes bores by more needs other settings",
@@ -240,8 +250,9 @@ impl Key {
     }
 }
 
-/// The sections of the file, each with one line in bench language, in order.
-pub const SECTIONS: [(&str, &str); 13] = [
+/// The groups of the file, each with one line in bench language, in order. A group within a group has the path of both,
+/// such as `clasp.plate`, and stands after it.
+pub const SECTIONS: &[(&str, &str)] = &[
     ("design", "What the design is called"),
     ("metal", "The metal"),
     ("stone", "The stones: all alike, round"),
@@ -253,13 +264,26 @@ pub const SECTIONS: [(&str, &str); 13] = [
     ("joint", "The joint: a wire loop through bores at each end, or a hinge tube with a pin"),
     ("link", "The link as a piece"),
     ("line", "The line"),
-    ("clasp", "The clasp, as far as it loads the joints beside it"),
+    ("clasp", "The clasp: base plate against the skin, fall-away leaf over it, frame with the stones on top"),
+    ("clasp.plate", "The base plate"),
+    ("clasp.leaf", "The fall-away leaf"),
     ("trial", "The trial link for the printer; the finished link is not touched"),
 ];
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn every_group_stands_after_the_group_it_is_in() {
+        for (i, (name, about)) in SECTIONS.iter().enumerate() {
+            assert!(!about.is_empty());
+            assert!(SECTIONS.iter().take(i).all(|s| s.0 != *name), "{name} twice");
+            if let Some((parent, _)) = name.rsplit_once('.') {
+                assert!(SECTIONS.iter().take(i).any(|s| s.0 == parent), "{name}");
+            }
+        }
+    }
 
     #[test]
     fn the_table_is_in_order_and_every_row_is_whole() {

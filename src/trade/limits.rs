@@ -98,6 +98,10 @@ pub const POCKET_TO_INSIDE: WallLimit =
     wall("metal between pocket and inside", 0.20, 0.20, None, Source::Proposal);
 /// Metal between the pocket and the top of the foot block.
 pub const UNDER_BLOCK_TOP: WallLimit = wall("foot block over the pocket", 0.20, 0.20, None, Source::Proposal);
+/// Fall-away leaf of the clasp, rolled sheet; cast it must be thicker.
+pub const LEAF: WallLimit = wall("fall-away leaf", 0.60, 0.45, Some(0.45), Source::Proposal);
+/// Base plate of the clasp, rolled sheet.
+pub const PLATE: WallLimit = wall("base plate", 0.60, 0.45, Some(0.45), Source::Proposal);
 /// Claw wire.
 pub const CLAW: WallLimit = wall("claw", 0.70, 0.60, Some(0.60), Source::CommonPractice);
 /// Sharpest edge beside an opening, to be broken 0.05 to 0.10 afterwards (proposal).

@@ -140,7 +140,7 @@ def lay_out(rnd, shape, joint, opening):
     v["line"]["count"] = n
     inside = n * (W + g - 2 * axis * math.tan(math.pi / n))
     v["wearer"] = {"wrist": round(inside - rnd.uniform(11, 16), 1)}
-    v["clasp"] = {"count": max(1, round(20 / (W + g)))}
+    v["clasp"] = {"kind": "bought", "count": max(1, round(20 / (W + g)))}
     if joint == "hinge_tube" and rnd.random() < 0.15:
         j["tube_height"] = j["tube_outer"] / 2  # touches the plane of the skin
     if joint == "wire_loop" and rnd.random() < 0.10 and j["bore_width"] - leg >= 0.05:
@@ -149,8 +149,10 @@ def lay_out(rnd, shape, joint, opening):
 
 
 def put(v, path, x):
-    group, leaf = path.split(".")
-    v[group][leaf] = round(x, 5)
+    *groups, leaf = path.split(".")
+    for group in groups:
+        v = v[group]
+    v[leaf] = round(x, 5)
 
 
 def rounded_corner(x, z, r):

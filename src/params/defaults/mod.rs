@@ -1,6 +1,7 @@
 //! From what the file gives to a number for every parameter: the defaults, derived from the stone where the
 //! trade does so. All of them are common practice or proposals, no published source.
 
+mod clasp;
 mod collet;
 mod joint;
 mod opening;
@@ -162,6 +163,7 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
             joint::light_hole(&mut c);
         }
     }
+    clasp::layers(&mut c);
     collet::corners(&mut c, w, wall);
     collet::height(&mut c, rim, claw);
     match JointKind::of(&c.v) {

@@ -3,10 +3,11 @@
 //! Link frame: origin in the centre of the underside, x along the line, y across, z away from the skin; mm.
 //! The formulas are elementary geometry of cones, circles and bars; each is stated beside its field.
 
+mod clasp;
 mod hinge;
 mod wire;
 
-use super::choice::{JointKind, Shape};
+use super::choice::{ClaspKind, JointKind, Shape};
 use super::numbers::Numbers;
 use super::table::Key as K;
 use crate::trade::stones::{CLAW_BEAD, CROWN, GIRDLE, PAVILION};
@@ -14,6 +15,7 @@ use crate::units::{Deg, Mm};
 use serde::Serialize;
 use std::f64::consts::{PI, SQRT_2};
 
+pub use clasp::ClaspDims;
 pub use hinge::HingeDims;
 pub use wire::WireDims;
 
@@ -103,6 +105,8 @@ pub struct Dims {
     pub wire: Option<WireDims>,
     /// Tube, pockets and pin, where the joint is a hinge tube.
     pub hinge: Option<HingeDims>,
+    /// The folding clasp; `None` where it is a bought one.
+    pub clasp: Option<ClaspDims>,
     /// n p.
     pub line_length: Mm,
     /// n (p − 2 z_w tan(π/n)): length inside the closed bracelet.
@@ -230,6 +234,7 @@ impl Dims {
             turn_outward: Deg(0.0),
             wire: None,
             hinge: None,
+            clasp: None,
             line_length: Mm(n * pitch),
             inner_length: Mm(inner_length),
             ease: Mm(inner_length - v[K::Wrist]),
@@ -252,6 +257,7 @@ impl Dims {
                 out.hinge = Some(hinge);
             }
         }
+        out.clasp = (ClaspKind::of(v) == ClaspKind::Folding).then(|| ClaspDims::of(v, &out));
         out
     }
 }

@@ -2,7 +2,7 @@
 
 mod list;
 
-use super::choice::takes_part;
+use super::choice::{Choices, takes_part};
 use super::defaults::{self, Bent};
 use super::design::{nearest, shown};
 use super::dims::Dims;
@@ -133,7 +133,7 @@ fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims, bent: Ben
         most: limits.most,
         reason: r.reason,
         source: r.source,
-        parameters: r.keys.iter().filter(|k| takes_part(**k, d.shape, d.joint)).map(|k| k.path()).collect(),
+        parameters: r.keys.iter().filter(|k| takes_part(**k, Choices::of(v))).map(|k| k.path()).collect(),
         change: (!holds).then(|| change(r, given, v, d, bent)).flatten(),
     }
 }
@@ -143,7 +143,7 @@ fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims, bent: Ben
 /// A value counts when this rule then holds, a link can be built, and no other binding rule breaks that held before; only
 /// where no single value does that is one offered that breaks another rule, and the text says which.
 fn change(r: &Rule, given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Option<String> {
-    let part: Vec<Key> = r.keys.iter().copied().filter(|k| takes_part(*k, d.shape, d.joint)).collect();
+    let part: Vec<Key> = r.keys.iter().copied().filter(|k| takes_part(*k, Choices::of(v))).collect();
     let before = refused(v, d);
     let mends = |k: Key, harmless: bool| {
         nearest(k, v[k], |x| {

@@ -18,8 +18,10 @@ const B: &str = include_str!("../../../params/line-2.5-yellow.jsonc");
 fn with(base: &str, changes: &[(&str, &str)]) -> String {
     let mut text = base.to_owned();
     for (path, value) in changes {
-        let (section, leaf) = path.split_once('.').unwrap();
-        let at = text.find(&format!("\"{section}\": {{")).unwrap_or_else(|| panic!("{section}"));
+        let (groups, leaf) = path.rsplit_once('.').unwrap();
+        let at = groups.split('.').fold(0, |at, group| {
+            at + text[at..].find(&format!("\"{group}\": {{")).unwrap_or_else(|| panic!("{path}"))
+        });
         let key = format!("\"{leaf}\":");
         let k = at + text[at..].find(&key).unwrap_or_else(|| panic!("{path}")) + key.len();
         let end = k + text[k..].find(|c: char| ",\n}".contains(c)).unwrap();
@@ -90,6 +92,10 @@ const TRIPS: &[Trip] = &[
             ("trial.bore_offset", "0"),
         ],
     ),
+    ("clasp.stones", A, &[("clasp.leaf.thickness", "0.72")]),
+    ("clasp.plate", A, &[("clasp.plate.thickness", "0.44")]),
+    ("clasp.leaf", A, &[("clasp.leaf.thickness", "0.44")]),
+    ("clasp.gap", A, &[("clasp.gap", "0.03")]),
     ("line.ease", A, &[("wearer.wrist", "170")]),
     ("stone.weight", A, &[("stone.carat", "0.40")]),
     ("stone.girdles", A, &[("collet.width", "4.0"), ("stone.tolerance", "0.1"), ("line.gap", "0.1")]),
