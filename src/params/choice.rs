@@ -60,6 +60,36 @@ impl JointKind {
     }
 }
 
+/// Clasp of the line.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ClaspKind {
+    /// The folding clasp: base plate, fall-away leaf and upper frame.
+    Folding,
+    /// A bought one: only its length counts.
+    Bought,
+}
+
+impl ClaspKind {
+    pub(crate) fn of(v: &Numbers) -> Self {
+        if v[K::ClaspKind] == 1.0 { Self::Bought } else { Self::Folding }
+    }
+}
+
+/// The choices that decide which parameters take part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Choices {
+    pub(crate) shape: Shape,
+    pub(crate) joint: JointKind,
+    pub(crate) clasp: ClaspKind,
+}
+
+impl Choices {
+    pub(crate) fn of(v: &Numbers) -> Self {
+        Self { shape: Shape::of(v), joint: JointKind::of(v), clasp: ClaspKind::of(v) }
+    }
+}
+
 /// What a parameter belongs to, when it does not take part in every link.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Owner {
@@ -69,6 +99,8 @@ enum Owner {
     Block,
     Wire,
     Hinge,
+    Clasp,
+    Lug,
 }
 
 fn owner(k: K) -> Owner {
@@ -95,12 +127,16 @@ fn owner(k: K) -> Owner {
         | K::PocketClearance
         | K::SideGap
         | K::OuterShare => Owner::Hinge,
+        K::ClaspKind | K::ClaspCount => Owner::Every,
+        K::ClaspLug => Owner::Lug,
+        K::Hand => Owner::Clasp,
+        _ if ["clasp.", "chain.", "mark."].iter().any(|g| k.path().starts_with(g)) => Owner::Clasp,
         _ => Owner::Every,
     }
 }
 
-/// Whether a parameter takes part in a link of this shape and joint.
-pub(crate) fn takes_part(k: K, shape: Shape, joint: JointKind) -> bool {
+/// Whether a parameter takes part in a bracelet of these choices.
+pub(crate) fn takes_part(k: K, Choices { shape, joint, clasp }: Choices) -> bool {
     let hinge = joint == JointKind::HingeTube;
     match owner(k) {
         Owner::Every => true,
@@ -109,11 +145,13 @@ pub(crate) fn takes_part(k: K, shape: Shape, joint: JointKind) -> bool {
         Owner::Block => !shape.is_flat() && hinge,
         Owner::Wire => !hinge,
         Owner::Hinge => hinge,
+        Owner::Clasp => clasp == ClaspKind::Folding,
+        Owner::Lug => clasp == ClaspKind::Folding && !hinge,
     }
 }
 
-/// Why a parameter has no place in a link of this shape and joint, in bench words.
-pub(crate) fn stranger(k: K, shape: Shape, joint: JointKind) -> String {
+/// Why a parameter has no place in a bracelet of these choices, in bench words.
+pub(crate) fn stranger(k: K, Choices { shape, joint, clasp }: Choices) -> String {
     let belongs = match owner(k) {
         Owner::Every => "every link",
         Owner::Walls => "a square or cushion collet",
@@ -121,10 +159,17 @@ pub(crate) fn stranger(k: K, shape: Shape, joint: JointKind) -> String {
         Owner::Block => "a round collet with hinge tubes",
         Owner::Wire => "a wire loop",
         Owner::Hinge => "hinge tubes",
+        Owner::Clasp => "the folding clasp",
+        Owner::Lug => "the folding clasp on wire loops",
     };
     let has = match owner(k) {
         Owner::Wire | Owner::Hinge => joint.words().to_owned(),
         Owner::Walls => shape.words().to_owned(),
+        Owner::Clasp => "a bought clasp".to_owned(),
+        Owner::Lug => {
+            let clasp = if clasp == ClaspKind::Folding { "the folding clasp" } else { "a bought clasp" };
+            format!("{clasp} on {}", joint.words())
+        }
         Owner::Every | Owner::Corners | Owner::Block => format!("{} with {}", shape.words(), joint.words()),
     };
     format!("{} belongs to {belongs}; this file has {has}: leave it out", k.path())
@@ -140,6 +185,8 @@ pub(crate) fn stranger_reason(k: K) -> &'static str {
         Owner::Hinge => "a wire loop turns on a web: there is no tube, and the foot is open",
         Owner::Block => "walls that are flat need no block to carry the tube",
         Owner::Walls | Owner::Corners => "a round collet has no corners",
+        Owner::Lug => "a lug for a hinge tube is as thick as its pocket asks for",
+        Owner::Clasp => "of a bought clasp only its length counts: clasp.count",
         Owner::Every => "",
     }
 }

@@ -1,6 +1,6 @@
 //! A checked design: every parameter known, every derived dimension computed.
 
-use super::choice::{self, JointKind, Shape};
+use super::choice::{self, Choices, JointKind, Shape};
 use super::defaults::{self, Bent};
 use super::dims::Dims;
 use super::impossible;
@@ -51,7 +51,9 @@ pub struct Value {
 }
 
 /// Rows of the table that are the same for every design.
-const FIXED: [Key; 15] = [
+const FIXED: &[Key] = &[
+    Key::ClaspKind,
+    Key::ClaspGap,
     Key::PocketClearance,
     Key::SideGap,
     Key::OuterShare,
@@ -67,6 +69,16 @@ const FIXED: [Key; 15] = [
     Key::TrialBoreOffset,
     Key::Alloy,
     Key::Wrist,
+    Key::ClaspOuterShare,
+    Key::FrameRoute,
+    Key::LeadAngle,
+    Key::TongueFriction,
+    Key::FootLength,
+    Key::TongueFixing,
+    Key::CatchWire,
+    Key::ChainGuard,
+    Key::TolerancePitch,
+    Key::ToleranceClasp,
 ];
 
 /// Reads a file's bytes: UTF-8, with or without a byte order mark, of at most [`LARGEST_FILE`] bytes.
@@ -113,7 +125,7 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
     }
     let (numbers, bent) = defaults::resolve(&given);
     let dims = Dims::of(&numbers);
-    if !problems.iter().any(|p| p.path == Key::Shape.path() || p.path == Key::Joint.path()) {
+    if !problems.iter().any(|p| [Key::Shape, Key::Joint, Key::ClaspKind].iter().any(|k| p.path == k.path())) {
         problems.extend(strangers(&given, &numbers));
     }
     // Relations between values mean something only when the values are what the maker meant.
@@ -133,12 +145,12 @@ pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
 
 /// Parameters the file gives that have no place in a link of its shape and joint.
 fn strangers(given: &Given, v: &Numbers) -> Vec<Problem> {
-    let (shape, joint) = (Shape::of(v), JointKind::of(v));
+    let choices = Choices::of(v);
     TABLE
         .iter()
-        .filter(|s| given.span[s.key as usize].is_some() && !choice::takes_part(s.key, shape, joint))
+        .filter(|s| given.span[s.key as usize].is_some() && !choice::takes_part(s.key, choices))
         .map(|s| {
-            let message = choice::stranger(s.key, shape, joint);
+            let message = choice::stranger(s.key, choices);
             Problem::new("key.no_part", s.path, given.place(s.key), message)
                 .limit(choice::stranger_reason(s.key))
         })
@@ -156,8 +168,7 @@ fn impossible_problem(
     d: &Dims,
     bent: Bent,
 ) -> Problem {
-    let part: Vec<Key> =
-        c.keys.iter().copied().filter(|k| choice::takes_part(*k, d.shape, d.joint)).collect();
+    let part: Vec<Key> = c.keys.iter().copied().filter(|k| choice::takes_part(*k, Choices::of(v))).collect();
     let mends = |key: Key, clean: bool| {
         nearest(key, v[key], |x| {
             defaults::would(&given.with(key, x), bent, |w, e| {
@@ -304,7 +315,7 @@ impl Design {
     /// Whether a parameter takes part in this link; [`Self::get`] is 0 for one that does not.
     #[must_use]
     pub fn takes_part(&self, key: Key) -> bool {
-        choice::takes_part(key, self.dims.shape, self.dims.joint)
+        choice::takes_part(key, Choices::of(&self.numbers))
     }
     /// Whether the left and the right end carry a joint.
     #[must_use]
@@ -325,7 +336,7 @@ impl Design {
     pub fn values(&self) -> Vec<Value> {
         TABLE
             .iter()
-            .filter(|s| choice::takes_part(s.key, self.dims.shape, self.dims.joint))
+            .filter(|s| choice::takes_part(s.key, Choices::of(&self.numbers)))
             .map(|s| {
                 let given = self.given.span[s.key as usize].is_some();
                 let value = match s.kind {

@@ -11,39 +11,44 @@ use std::fmt::Write as _;
 /// values, and which parameters take part in a shape and joint. Its description says so.
 #[must_use]
 pub fn schema() -> Value {
-    let mut sections = Map::new();
-    sections.insert(
-        "$schema".into(),
-        json!({"type": "string", "description": "Where this schema is, for editors"}),
+    let mut root = group("");
+    root["properties"]["$schema"] =
+        json!({"type": "string", "description": "Where this schema is, for editors"});
+    root["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+    root["title"] = json!("Parameter file of a collet-set line bracelet");
+    root["description"] = json!(
+        "Comments and trailing commas are allowed in a file. This schema knows each value by itself: that a \
+         parameter takes part only in some shapes and joints (corners, wire loop, hinge tube, foot block), and that \
+         values fit each other, is said by the check command."
     );
-    let mut required = Vec::new();
-    for (name, about) in SECTIONS {
-        let specs: Vec<&Spec> = TABLE.iter().filter(|s| s.section() == name).collect();
-        let properties: Map<String, Value> =
-            specs.iter().map(|s| (s.leaf().to_owned(), property(s))).collect();
-        let needed: Vec<&str> = specs.iter().filter(|s| s.required()).map(|s| s.leaf()).collect();
-        if !needed.is_empty() {
-            required.push(name);
+    root
+}
+
+/// The group at this path with the groups within it; the root has the empty path.
+fn group(path: &str) -> Value {
+    let mut properties: Map<String, Value> =
+        TABLE.iter().filter(|s| s.section() == path).map(|s| (s.leaf().to_owned(), property(s))).collect();
+    let mut required: Vec<Value> =
+        TABLE.iter().filter(|s| s.section() == path && s.required()).map(|s| s.leaf().into()).collect();
+    for (name, about) in inner(path) {
+        let leaf = name.rsplit_once('.').map_or(name, |p| p.1);
+        let mut within = group(name);
+        within["description"] = json!(about);
+        if within["required"].is_array() {
+            required.push(leaf.into());
         }
-        let mut section = json!({
-            "type": "object", "description": about, "properties": properties, "additionalProperties": false
-        });
-        if !needed.is_empty() {
-            section["required"] = json!(needed);
-        }
-        sections.insert(name.to_owned(), section);
+        properties.insert(leaf.to_owned(), within);
     }
-    json!({
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Parameter file of a collet-set line bracelet",
-        "description": "Comments and trailing commas are allowed in a file. This schema knows each value by itself: that a \
-            parameter takes part only in some shapes and joints (corners, wire loop, hinge tube, foot block), and that \
-            values fit each other, is said by the check command.",
-        "type": "object",
-        "properties": sections,
-        "required": required,
-        "additionalProperties": false
-    })
+    let mut out = json!({"type": "object", "properties": properties, "additionalProperties": false});
+    if !required.is_empty() {
+        out["required"] = Value::Array(required);
+    }
+    out
+}
+
+/// The groups that stand directly in the one at this path, in order.
+fn inner(path: &str) -> impl Iterator<Item = (&'static str, &'static str)> {
+    SECTIONS.iter().copied().filter(move |s| s.0.rsplit_once('.').map_or("", |p| p.0) == path)
 }
 
 fn property(s: &Spec) -> Value {
@@ -77,20 +82,28 @@ pub fn starter() -> String {
          // for wire also \"20 AWG\". What is commented out is found by the rule beside it; take the two strokes away\n\
          // to set it yourself.\n{\n",
     );
-    for (name, about) in SECTIONS {
-        let _ = writeln!(out, "  // {about}.\n  \"{name}\": {{");
-        for s in TABLE.iter().filter(|s| s.section() == name) {
-            let _ = writeln!(out, "    // {}.", s.doc);
-            if s.required() {
-                let _ = writeln!(out, "    \"{}\": {},", s.leaf(), s.example);
-            } else {
-                let _ = writeln!(out, "    // \"{}\": {},   // left out: {}", s.leaf(), s.example, s.rule);
-            }
-        }
-        out.push_str("  },\n");
+    for (name, about) in inner("") {
+        write_group(&mut out, name, about, "  ");
     }
     out.push_str("}\n");
     out
+}
+
+fn write_group(out: &mut String, path: &str, about: &str, indent: &str) {
+    let leaf = path.rsplit_once('.').map_or(path, |p| p.1);
+    let _ = writeln!(out, "{indent}// {about}.\n{indent}\"{leaf}\": {{");
+    for s in TABLE.iter().filter(|s| s.section() == path) {
+        let _ = writeln!(out, "{indent}  // {}.", s.doc);
+        if s.required() {
+            let _ = writeln!(out, "{indent}  \"{}\": {},", s.leaf(), s.example);
+        } else {
+            let _ = writeln!(out, "{indent}  // \"{}\": {},   // left out: {}", s.leaf(), s.example, s.rule);
+        }
+    }
+    for (name, about) in inner(path) {
+        write_group(out, name, about, &format!("{indent}  "));
+    }
+    let _ = writeln!(out, "{indent}}},");
 }
 
 #[cfg(test)]
@@ -110,7 +123,7 @@ mod tests {
     fn the_schema_knows_every_parameter() {
         let s = schema();
         for spec in &TABLE {
-            let p = &s["properties"][spec.section()]["properties"][spec.leaf()];
+            let p = spec.path.split('.').fold(&s, |g, name| &g["properties"][name]);
             assert!(p["description"].is_string(), "{}", spec.path);
         }
     }

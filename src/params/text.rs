@@ -2,6 +2,7 @@
 
 use super::problem::{Problem, Span};
 use super::quantity;
+use super::spelling::{near_word, nearest};
 use super::table::{COUNT, Key, Kind, SECTIONS, Spec, TABLE};
 use jsonc_parser::ast::{Object, ObjectProp, ObjectPropName, Value};
 use jsonc_parser::common::Ranged;
@@ -132,7 +133,7 @@ impl Reader<'_> {
             ),
             Some(Value::Object(root)) => {
                 self.given.head = Span { start: root.range.start, end: root.range.start + 1 };
-                self.sections(root);
+                self.group("", root);
             }
             Some(other) => {
                 let s = span(other);
@@ -146,45 +147,42 @@ impl Reader<'_> {
         }
     }
 
-    fn sections(&mut self, root: &Object<'_>) {
+    /// One group and the groups within it; `path` is empty at the root.
+    fn group(&mut self, path: &str, group: &Object<'_>) {
         let mut seen = BTreeMap::new();
-        for prop in &root.properties {
+        for prop in &group.properties {
             if self.problems.len() > MOST_PROBLEMS {
                 return;
             }
-            let name = self.name(prop, "", &mut seen);
-            if name == "$schema" {
+            let name = self.name(prop, path, &mut seen);
+            let inner = if path.is_empty() { name.clone() } else { format!("{path}.{name}") };
+            if name.contains('.') {
+                // Each group stands in its own braces; a dotted name is no short form of them.
+                self.unknown(&name, path, prop);
+            } else if inner == "$schema" {
                 if !matches!(prop.value, Value::StringLit(_)) {
                     self.say(Problem::new("value.type", "$schema", span(&prop.value), "$schema is a text"));
                 }
-                continue;
-            }
-            if !SECTIONS.iter().any(|s| s.0 == name) {
-                self.unknown(&name, "", prop);
-                continue;
-            }
-            let Value::Object(section) = &prop.value else {
-                let first = TABLE.iter().find(|s| s.section() == name).map_or("", Spec::leaf);
-                let message =
-                    format!("{name} is a group, written in braces: \"{name}\": {{ \"{first}\": … }}");
-                self.say(
-                    Problem::new("value.type", &name, span(&prop.value), message)
-                        .limit("the values of a group stand in its braces"),
-                );
-                continue;
-            };
-            let mut seen = BTreeMap::new();
-            for prop in &section.properties {
-                if self.problems.len() > MOST_PROBLEMS {
-                    return;
+            } else if SECTIONS.iter().any(|s| s.0 == inner) {
+                match &prop.value {
+                    Value::Object(object) => self.group(&inner, object),
+                    other => self.no_group(&inner, &name, span(other)),
                 }
-                let leaf = self.name(prop, &name, &mut seen);
-                match TABLE.iter().find(|s| s.section() == name && s.leaf() == leaf) {
-                    Some(spec) => self.value(spec, &prop.value),
-                    None => self.unknown(&leaf, &name, prop),
-                }
+            } else if let Some(spec) = TABLE.iter().find(|s| s.path == inner) {
+                self.value(spec, &prop.value);
+            } else {
+                self.unknown(&name, path, prop);
             }
         }
+    }
+
+    fn no_group(&mut self, path: &str, name: &str, place: Span) {
+        let first = TABLE.iter().find(|s| s.section() == path).map_or("", Spec::leaf);
+        let message = format!("{path} is a group, written in braces: \"{name}\": {{ \"{first}\": … }}");
+        self.say(
+            Problem::new("value.type", path, place, message)
+                .limit("the values of a group stand in its braces"),
+        );
     }
 
     /// The key of a property; says so when it is doubled or not in double quotes.
@@ -444,56 +442,6 @@ fn shorten(s: &str) -> String {
     }
 }
 
-/// The known key nearest to a wrong one: within its section first, else anywhere.
-fn nearest(path: &str, section: &str) -> Option<String> {
-    if section.is_empty() {
-        let names: Vec<&str> = SECTIONS.iter().map(|s| s.0).collect();
-        if let Some(w) = near_word(path, &names) {
-            return Some(w.to_owned());
-        }
-        return TABLE.iter().find(|s| s.leaf() == path).map(|s| s.path.to_owned());
-    }
-    let leaf = path.rsplit_once('.').map_or(path, |p| p.1);
-    if let Some(s) = TABLE.iter().find(|s| s.leaf() == leaf) {
-        return Some(s.path.to_owned());
-    }
-    let leaves: Vec<&str> = TABLE.iter().filter(|s| s.section() == section).map(Spec::leaf).collect();
-    near_word(leaf, &leaves).map(|w| format!("{section}.{w}"))
-}
-
-fn near_word<'a>(word: &str, list: &[&'a str]) -> Option<&'a str> {
-    // Words longer than any key are not compared: the distance is quadratic in the length.
-    if word.chars().count() > 60 {
-        return None;
-    }
-    let word = word.to_lowercase();
-    let best = list.iter().map(|w| (distance(&word, w), *w)).min_by_key(|d| d.0)?;
-    // Up to half the letters may differ, else it is another word.
-    (best.0 * 2 <= best.1.chars().count().max(2) || best.1.contains(word.as_str()) && word.len() > 2)
-        .then_some(best.1)
-}
-
-/// Levenshtein distance in characters.
-fn distance(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, ca) in a.chars().enumerate() {
-        let mut last = i;
-        if let Some(r) = row.first_mut() {
-            *r = i + 1;
-        }
-        for (j, cb) in b.iter().enumerate() {
-            let (left, up) = (row.get(j).copied().unwrap_or(0), row.get(j + 1).copied().unwrap_or(0));
-            let best = (last + usize::from(ca != *cb)).min(left + 1).min(up + 1);
-            last = up;
-            if let Some(r) = row.get_mut(j + 1) {
-                *r = best;
-            }
-        }
-    }
-    row.last().copied().unwrap_or(0)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -538,10 +486,26 @@ mod tests {
     }
 
     #[test]
-    fn a_near_key_is_offered() {
-        assert_eq!(nearest("collet.hight", "collet").as_deref(), Some("collet.height"));
-        assert_eq!(nearest("stone.web_height", "stone").as_deref(), Some("joint.web_height"));
-        assert_eq!(nearest("coleet", "").as_deref(), Some("collet"));
-        assert_eq!(nearest("zzzzzz.q", "zzzzzz"), None);
+    fn a_group_within_a_group_is_read() {
+        let text = "{ \"clasp\": { \"plate\": { \"thickness\": 0.5 }, \"count\": 5 } }";
+        let (g, p) = read(text);
+        assert_eq!(p, []);
+        assert_eq!(g.get(Key::PlateThickness), Some(0.5));
+        assert_eq!(g.get(Key::ClaspCount), Some(5.0));
+        for (bad, code, path) in [
+            ("{ \"clasp\": { \"plate\": 0.5 } }", "value.type", "clasp.plate"),
+            ("{ \"clasp\": { \"plate\": { \"thicknes\": 0.5 } } }", "key.unknown", "clasp.plate.thicknes"),
+            ("{ \"clasp\": { \"plat\": { } } }", "key.unknown", "clasp.plat"),
+            ("{ \"clasp.plate\": { \"thickness\": 0.5 } }", "key.unknown", "clasp.plate"),
+            ("{ \"clasp\": { \"plate\": { \"thickness\": 50 } } }", "value.range", "clasp.plate.thickness"),
+            ("{ \"clasp\": { \"plate\": { \"thickness\": {} } } }", "value.type", "clasp.plate.thickness"),
+        ] {
+            let p = read(bad).1;
+            assert_eq!(
+                p.iter().map(|p| (p.code.as_str(), p.path.as_str())).collect::<Vec<_>>(),
+                [(code, path)],
+                "{bad}"
+            );
+        }
     }
 }

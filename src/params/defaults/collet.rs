@@ -74,7 +74,7 @@ pub(super) fn height(c: &mut Chain<'_>, rim: f64, claw: f64) {
         } else {
             wire_fits(c, [r, tan, a], seat_bottom, culet)
         };
-        stone && culet >= 0.65
+        stone && culet >= 0.65 && super::clasp::stones_clear(c, [r, tan], culet)
     };
     let (least, most) = (K::Height.spec().least, K::Height.spec().most);
     // A height that is given is not looked for; under a hinge tube's pocket there is none.

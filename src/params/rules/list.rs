@@ -11,8 +11,8 @@ use crate::trade::stones::round_carat;
 use crate::units::Mm;
 use Severity::{Note, Refuse};
 
-const PROPOSAL: &str = "proposal, no published source";
-const HABIT: &str = "common practice, no published source";
+pub(super) const PROPOSAL: &str = "proposal, no published source";
+pub(super) const HABIT: &str = "common practice, no published source";
 
 fn wire(d: &Dims) -> Option<&WireDims> {
     d.wire.as_ref()
@@ -28,16 +28,16 @@ fn corner_share(s: Shape) -> Limits {
         Shape::Round => Limits { least: None, most: None },
     }
 }
-fn least(x: f64) -> Limits {
+pub(super) fn least(x: f64) -> Limits {
     Limits { least: Some(x), most: None }
 }
-fn most(x: f64) -> Limits {
+pub(super) fn most(x: f64) -> Limits {
     Limits { least: None, most: Some(x) }
 }
-fn within(a: f64, b: f64) -> Limits {
+pub(super) fn within(a: f64, b: f64) -> Limits {
     Limits { least: Some(a), most: Some(b) }
 }
-fn wall(w: &WallLimit, s: State) -> Limits {
+pub(super) fn wall(w: &WallLimit, s: State) -> Limits {
     least(w.at(s).0.get())
 }
 
@@ -46,10 +46,11 @@ macro_rules! rules {
         /// Every rule that is judged from the numbers of a design.
         pub(in super::super) const RULES: &[Rule] = &[$( Rule {
             id: $id, title: $title, severity: $sev, unit: $unit, value: $value, limits: $limits,
-            reason: $reason, source: $source, keys: &[$(K::$key),*],
+            reason: $reason, source: $source, keys: &[$($crate::params::table::Key::$key),*],
         } ),*];
     };
 }
+pub(super) use rules;
 
 rules! {
     "wall.skin" Refuse "mm" "wall of the collet", |v, _| Some(v[K::Wall]), |_, _, s| wall(&limits::COLLET_SKIN, s),

@@ -1,8 +1,9 @@
 //! The rules of the trade: what makes a link that can be built a good one.
 
+mod clasp;
 mod list;
 
-use super::choice::takes_part;
+use super::choice::{Choices, takes_part};
 use super::defaults::{self, Bent};
 use super::design::{nearest, shown};
 use super::dims::Dims;
@@ -99,6 +100,11 @@ impl Rule {
     }
 }
 
+/// Every rule judged from the numbers of a design.
+fn all() -> impl Iterator<Item = &'static Rule> {
+    list::RULES.iter().chain(clasp::RULES)
+}
+
 /// State of the metal the walls are judged in.
 fn state(v: &Numbers) -> State {
     if v[Key::LinkRoute] == 0.0 { State::Finished } else { State::Stock }
@@ -106,15 +112,13 @@ fn state(v: &Numbers) -> State {
 
 /// Rules of severity refuse that do not hold.
 pub(super) fn refused(v: &Numbers, d: &Dims) -> Vec<&'static str> {
-    list::RULES.iter().filter(|r| r.severity == Severity::Refuse && !r.holds(v, d)).map(|r| r.id).collect()
+    all().filter(|r| r.severity == Severity::Refuse && !r.holds(v, d)).map(|r| r.id).collect()
 }
 
 /// Every rule that applies.
 pub(super) fn findings(given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Vec<Finding> {
-    let mut out: Vec<Finding> = list::RULES
-        .iter()
-        .filter_map(|r| (r.value)(v, d).map(|x| finding(r, x, given, v, d, bent)))
-        .collect();
+    let mut out: Vec<Finding> =
+        all().filter_map(|r| (r.value)(v, d).map(|x| finding(r, x, given, v, d, bent))).collect();
     out.extend(list::nickel(v));
     out
 }
@@ -133,7 +137,7 @@ fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims, bent: Ben
         most: limits.most,
         reason: r.reason,
         source: r.source,
-        parameters: r.keys.iter().filter(|k| takes_part(**k, d.shape, d.joint)).map(|k| k.path()).collect(),
+        parameters: r.keys.iter().filter(|k| takes_part(**k, Choices::of(v))).map(|k| k.path()).collect(),
         change: (!holds).then(|| change(r, given, v, d, bent)).flatten(),
     }
 }
@@ -143,7 +147,7 @@ fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims, bent: Ben
 /// A value counts when this rule then holds, a link can be built, and no other binding rule breaks that held before; only
 /// where no single value does that is one offered that breaks another rule, and the text says which.
 fn change(r: &Rule, given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Option<String> {
-    let part: Vec<Key> = r.keys.iter().copied().filter(|k| takes_part(*k, d.shape, d.joint)).collect();
+    let part: Vec<Key> = r.keys.iter().copied().filter(|k| takes_part(*k, Choices::of(v))).collect();
     let before = refused(v, d);
     let mends = |k: Key, harmless: bool| {
         nearest(k, v[k], |x| {
