@@ -132,3 +132,31 @@ fn a_tolerance_out_of_range_is_refused_with_the_range() {
     assert_eq!(code(&o), 2);
     assert!(String::from_utf8_lossy(&o.stderr).contains("0.0002 to 0.1"));
 }
+
+#[test]
+fn a_master_of_which_nobody_says_who_allows_for_shrink_is_marked_everywhere() {
+    let dir = tempfile::tempdir().unwrap();
+    let out = dir.path().join("out");
+    let o = run(&["masters", "params/line-2.5-yellow.jsonc", "--out", out.to_str().unwrap()]);
+    assert_eq!(code(&o), 1, "{}", String::from_utf8_lossy(&o.stderr));
+    let said = String::from_utf8(o.stdout).unwrap();
+    assert!(said.contains("NOT COMPENSATED") && said.contains("give master.metal.compensated_by"), "{said}");
+    assert!(said.lines().all(|l| l.chars().count() <= 60), "{said}");
+    let files = names(&out);
+    assert!(files.contains(&"link.master.not-compensated.stl".to_owned()), "{files:?}");
+    let text = |f: &str| std::fs::read_to_string(out.join(f)).unwrap();
+    let list: serde_json::Value = serde_json::from_str(&text("manifest.json")).unwrap();
+    assert_eq!(
+        (list["verdict"].as_str(), list["compensation"]["stated"].as_bool()),
+        (Some("unverified"), Some(false))
+    );
+    assert!(text("caster.md").contains("**NOT COMPENSATED"));
+    assert_eq!(list["files"].as_array().unwrap().len() + 2, files.len());
+}
+
+#[test]
+fn a_fabricated_link_has_no_master() {
+    let o = run(&["masters", "params/line-3.2-silver-short.jsonc"]);
+    assert_eq!(code(&o), 2);
+    assert!(String::from_utf8_lossy(&o.stderr).contains("fabricated"));
+}

@@ -30,6 +30,9 @@ pub enum Verb {
     /// Build and check, write nothing.
     #[command(after_help = "Example:\n  colletline check params/line-2.5-yellow.jsonc --format json")]
     Check(Check),
+    /// Write the masters for casting, and what goes with them to printer and caster.
+    #[command(after_help = "Example:\n  colletline masters params/line-4.0-platinum.jsonc")]
+    Masters(Masters),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -61,6 +64,17 @@ pub struct Check {
     /// What to build from and how.
     #[command(flatten)]
     pub common: Common,
+}
+
+/// Arguments of `masters`.
+#[derive(Debug, Args)]
+pub struct Masters {
+    /// What to build from and how.
+    #[command(flatten)]
+    pub common: Common,
+    /// Folder that receives the files. Without it: the folder masters beside the parts of the design.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
 }
 
 /// What `make` and `check` share.

@@ -219,7 +219,7 @@ fn written(o: &mut String, r: &Report, folder: &str, quiet: bool) {
 }
 
 /// A sentence in lines of at most `width` columns.
-fn folded(text: &str, width: usize) -> Vec<String> {
+pub(super) fn folded(text: &str, width: usize) -> Vec<String> {
     let mut out = vec![String::new()];
     for word in text.split(' ') {
         let full =

@@ -8,4 +8,5 @@ pub mod limits;
 pub mod mechanics;
 pub mod metals;
 pub mod printers;
+pub mod processes;
 pub mod stones;

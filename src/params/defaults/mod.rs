@@ -4,6 +4,7 @@
 mod clasp;
 mod collet;
 mod joint;
+mod master;
 mod opening;
 
 use super::choice::JointKind;
@@ -177,6 +178,7 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
     clasp::finish(&mut c, w);
     c.set(K::TrialGap, TRIAL_GAP.get());
     c.set(K::TrialBoreOffset, BORE_CLOSES.get());
+    master::allowances(&mut c);
     c.v
 }
 

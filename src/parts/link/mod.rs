@@ -5,11 +5,13 @@ mod collet;
 mod design;
 mod easing;
 mod hinge;
+mod master;
 mod shape;
 mod wear;
 mod wire;
 
 pub use easing::{Built, Easing, build};
+pub use master::{Allowances, Bores, Dimension, Master};
 pub use shape::{
     Block, ClawShape, End, Foot, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, TubeJoint,
 };
