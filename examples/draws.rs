@@ -104,12 +104,18 @@ fn made(
     let built = build(&LinkShape::finished(design))?;
     times["build"] = ms(start);
     out.insert("retries".into(), built.effort.retries.len().into());
+    out.insert("working triangles".into(), built.effort.triangles.into());
+    out.insert("doubts".into(), json!(built.effort.retries));
     out.insert("eased".into(), built.easings.len().into());
     let start = Instant::now();
     let checked = mesh::checked(&built.solid, Tolerance::new(0.005).ok_or("tolerance")?)?;
     times["mesh"] = ms(start);
     let start = Instant::now();
-    mesh::witness::confirm(&built.solid, &checked.exact)?;
+    let said = mesh::witness::confirm(&built.solid, &checked.exact);
+    out.insert("confirmed".into(), said.is_ok().into());
+    if let Err(mesh::witness::Objection::Against(e)) = said {
+        return Err(e.into());
+    }
     times["witness"] = ms(start);
     let start = Instant::now();
     if design.no_trial().is_none() {

@@ -2,6 +2,7 @@
 
 use std::io::{Read as _, Write as _};
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard};
 use thiserror::Error;
 
 /// A file that could not be read or written.
@@ -39,6 +40,37 @@ pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, FileError> {
     Ok(bytes)
 }
 
+/// Files begun and not yet in their places. Whoever begins one, or gives it its name, holds this meanwhile, so that an
+/// interruption finds every one of them and never falls between two names.
+static BEGUN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+fn begun() -> MutexGuard<'static, Vec<PathBuf>> {
+    // A list of paths is whole whatever the thread that held it died of.
+    BEGUN.lock().unwrap_or_else(std::sync::PoisonError::into_inner)
+}
+
+/// Ends the program on Ctrl-C or a polite request to end, at once, without files half written. Exit code: 128 and the
+/// number of the signal, as a shell reports it.
+#[cfg(unix)]
+pub fn end_when_asked() {
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM};
+    // Without a handler the system ends the program itself; only files just begun would stay.
+    let Ok(mut signals) = signal_hook::iterator::Signals::new([SIGHUP, SIGINT, SIGTERM]) else { return };
+    std::thread::spawn(move || {
+        if let Some(signal) = signals.forever().next() {
+            let begun = begun();
+            for path in begun.iter() {
+                let _ = std::fs::remove_file(path);
+            }
+            std::process::exit(128 + signal);
+        }
+    });
+}
+
+/// Elsewhere the system ends the program itself.
+#[cfg(not(unix))]
+pub fn end_when_asked() {}
+
 /// Writes all files into a folder. Each is written beside its final place first; only when all are complete do they take
 /// their names, so that a full disk or a missing right leaves what was there before.
 ///
@@ -61,9 +93,11 @@ pub fn write_all(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), FileE
             .map_err(|e| fail(&path, &e))?;
         waiting.push((path, temporary));
     }
+    let mut begun = begun();
     for (path, temporary) in waiting {
         temporary.persist(&path).map_err(|e| fail(&path, &e.error))?;
     }
+    begun.clear();
     Ok(())
 }
 
@@ -76,7 +110,10 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), FileError> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let mut temporary = temporary_in(folder).map_err(fail)?;
     temporary.write_all(text.as_bytes()).map_err(fail)?;
-    temporary.persist_noclobber(path).map(|_| ()).map_err(|e| {
+    let mut begun = begun();
+    let named = temporary.persist_noclobber(path);
+    begun.clear();
+    named.map(|_| ()).map_err(|e| {
         if e.error.kind() == std::io::ErrorKind::AlreadyExists {
             FileError::Exists(path.to_owned())
         } else {
@@ -87,11 +124,12 @@ pub fn write_new(path: &Path, text: &str) -> Result<(), FileError> {
 
 /// A file beside its final place, with the rights any new file has there.
 fn temporary_in(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".colletline-");
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    builder.tempfile_in(folder)
+    tempfile::Builder::new().prefix(".colletline-").make_in(folder, |path| {
+        let mut begun = begun();
+        let file = std::fs::File::create_new(path)?;
+        begun.push(path.to_owned());
+        Ok(file)
+    })
 }
 
 #[cfg(test)]

@@ -29,6 +29,7 @@ struct Ended {
 #[must_use]
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
+    files::end_when_asked();
     let ended = match &cli.verb {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),

@@ -73,8 +73,14 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
         r.weight.link_g, r.solid.volume_mm3, r.weight.density_g_cm3
     );
     let f = r.solid.faces;
-    let _ =
-        writeln!(o, "solid  exact, {} faces, confirmed by a second kernel", f.plane + f.cylinder + f.cone);
+    let faces = f.plane + f.cylinder + f.cone;
+    match &r.solid.witness.why {
+        None => _ = writeln!(o, "solid  exact, {faces} faces, confirmed by a second kernel"),
+        Some(why) => {
+            let _ = writeln!(o, "solid  exact, {faces} faces; not confirmed by the second kernel:");
+            let _ = writeln!(o, "       {why}");
+        }
+    }
     let _ = writeln!(
         o,
         "mesh   {} triangles, at most {:.2} um off the solid",

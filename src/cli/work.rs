@@ -1,6 +1,7 @@
 //! From a checked design to everything that can be said and written about its link.
 
-use crate::mesh::{self, Checked, GateError, witness};
+use crate::mesh::witness::{self, Objection};
+use crate::mesh::{self, Checked, GateError};
 use crate::papers::report::{
     self, Acute, BLADE, MeshReport, NOT_A_MASTER, Report, Sampled, SolidReport, TrialReport, Walls, Weight,
 };
@@ -58,7 +59,7 @@ pub enum WorkError {
         source: Box<GateError>,
     },
     /// The second kernel disagrees.
-    #[error("the truck kernel does not confirm the solid: {0}")]
+    #[error("the second kernel contradicts the solid: {0}")]
     Witness(String),
 }
 
@@ -112,8 +113,10 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
     let (mesh, wear, thinnest) = std::thread::scope(|scope| {
         let mesh = scope.spawn(|| {
             let mesh = meshed("the link", &built, tolerance)?;
-            let witness = witness::confirm(solid, &mesh.exact).map_err(WorkError::Witness)?;
-            Ok((mesh, witness))
+            match witness::confirm(solid, &mesh.exact) {
+                Err(Objection::Against(e)) => Err(WorkError::Witness(e)),
+                said => Ok((mesh, said)),
+            }
         });
         let wear = link::wear_points(solid, &built.shape, design.state());
         let thinnest = wanted.thinnest.then(|| sampled(&built)).flatten();
@@ -130,7 +133,7 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
         anyway: false,
         state: NOT_A_MASTER,
         values: design.values(),
-        solid: SolidReport::of(&built, &mesh.exact, &witness),
+        solid: SolidReport::of(&built, &mesh.exact, witness),
         mesh: MeshReport::of(&mesh),
         trial: None,
         no_trial: None,

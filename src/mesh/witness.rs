@@ -294,19 +294,43 @@ fn finite(e: &truck_modeling::Edge) -> bool {
 /// half of it.
 const CHORD: f64 = 0.02;
 
-/// Has truck confirm a solid: its mesh must be closed, needles below [`NEEDLE`] filled, and its volume within one chord
-/// times the area of the exact one.
+/// Why truck does not confirm a solid.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum Objection {
+    /// truck's mesher fell short on its own; nothing is said against the solid.
+    #[error("{0}")]
+    Unable(String),
+    /// truck finds the solid wrong.
+    #[error("{0}")]
+    Against(String),
+}
+
+impl From<WitnessError> for Objection {
+    fn from(e: WitnessError) -> Self {
+        match e {
+            WitnessError::TooFine(_) | WitnessError::Faces(_) => Self::Unable(e.to_string()),
+            WitnessError::Empty | WitnessError::NotClosed(_) | WitnessError::NotFinite => {
+                Self::Against(e.to_string())
+            }
+        }
+    }
+}
+
+/// Has truck confirm a solid: its topology and its mesh must be closed, needles below [`NEEDLE`] filled, and the volume
+/// within one chord times the area of the exact one.
 ///
 /// # Errors
-/// What truck says against it.
-pub fn confirm(solid: &crate::solid::Solid, exact: &super::exact::SolidMass) -> Result<Witness, String> {
-    let tolerance = Tolerance::new(CHORD).ok_or("no chord")?;
-    let w = witness(&solid.to_truck()?, tolerance).map_err(|e| e.to_string())?;
+/// What truck says against it, or that its mesher could not tell.
+pub fn confirm(solid: &crate::solid::Solid, exact: &super::exact::SolidMass) -> Result<Witness, Objection> {
+    let tolerance = Tolerance::new(CHORD).ok_or_else(|| Objection::Unable("no chord".into()))?;
+    let truck = solid.to_truck().map_err(Objection::Against)?;
+    let w = witness(&truck, tolerance)?;
     if !w.closed {
-        return Err(format!("its mesh is open at {CHORD} mm and finer"));
+        return Err(Objection::Unable(format!("its own mesh of the solid is open at {CHORD} mm and finer")));
     }
     if (w.volume - exact.volume).abs() > CHORD * exact.area {
-        return Err(format!("its volume is {:.4} mm3 instead of {:.4} mm3", w.volume, exact.volume));
+        let (found, ours) = (w.volume, exact.volume);
+        return Err(Objection::Against(format!("its volume is {found:.4} mm3 instead of {ours:.4} mm3")));
     }
     Ok(w)
 }

@@ -2,7 +2,11 @@
 //!
 //! Keys are a promise; see `DEVELOPERS.md`. Lengths are mm, volumes mm3, weights g.
 
-use crate::mesh::{Checked, exact::SolidMass, witness::Witness};
+use crate::mesh::{
+    Checked,
+    exact::SolidMass,
+    witness::{Objection, Witness},
+};
 use crate::params::{Design, Finding, RuleVerdict, Severity, Value};
 use crate::parts::link::{Built, Easing, WearReading};
 use crate::solid::Solid;
@@ -76,7 +80,7 @@ pub struct SolidReport {
     pub vertices: usize,
     /// Number of handles.
     pub genus: i64,
-    /// The mesh that the truck kernel made of the same solid.
+    /// What the truck kernel says of the same solid.
     pub witness: WitnessReport,
     /// Dimensions moved by micrometres so that two surfaces do not just touch.
     pub eased: Vec<Easing>,
@@ -94,14 +98,31 @@ pub struct FaceCounts {
 }
 
 /// The second, independent mesh.
-#[derive(Clone, Copy, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize)]
 pub struct WitnessReport {
-    /// Whether it is closed.
-    pub closed: bool,
-    /// Its volume.
-    pub volume_mm3: f64,
-    /// Its triangles.
-    pub triangles: usize,
+    /// Whether the second kernel confirms the solid. One that contradicts it stops the run; this is false only where its
+    /// own mesher fell short.
+    pub confirmed: bool,
+    /// Why it could not tell.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+    /// Volume of its mesh.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub volume_mm3: Option<f64>,
+    /// Triangles of its mesh.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub triangles: Option<usize>,
+}
+
+impl From<Result<Witness, Objection>> for WitnessReport {
+    fn from(said: Result<Witness, Objection>) -> Self {
+        match said {
+            Ok(w) => {
+                Self { confirmed: true, why: None, volume_mm3: Some(w.volume), triangles: Some(w.triangles) }
+            }
+            Err(e) => Self { confirmed: false, why: Some(e.to_string()), volume_mm3: None, triangles: None },
+        }
+    }
 }
 
 /// A mesh that passed the gate.
@@ -199,7 +220,7 @@ pub struct FileEntry {
 impl SolidReport {
     /// Counts and measures a built link.
     #[must_use]
-    pub fn of(built: &Built, mass: &SolidMass, witness: &Witness) -> Self {
+    pub fn of(built: &Built, mass: &SolidMass, witness: Result<Witness, Objection>) -> Self {
         let s = &built.solid;
         Self {
             volume_mm3: mass.volume,
@@ -211,11 +232,7 @@ impl SolidReport {
             edges: s.edges.len(),
             vertices: s.vertices.len(),
             genus: s.genus(),
-            witness: WitnessReport {
-                closed: witness.closed,
-                volume_mm3: witness.volume,
-                triangles: witness.triangles,
-            },
+            witness: witness.into(),
             eased: built.easings.clone(),
         }
     }

@@ -5,6 +5,7 @@
 
 pub mod gauges;
 pub mod limits;
+pub mod mechanics;
 pub mod metals;
 pub mod printers;
 pub mod stones;

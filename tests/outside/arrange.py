@@ -23,16 +23,21 @@ class Line:
 
 
 class Oval:
-    """c + u cos t + w sin t; `rate`: surface per parameter and height. `touches`: lines that only touch it, at `cuts`: a touch is
-    not left to the rounding of a double root."""
+    """c + u cos t + w sin t; `rate`: surface per parameter and height. `span`: from where to where, counting up, it is there at
+    all (None: all round); the rest may happen to touch another curve and means nothing. `touches`: lines that only touch it,
+    at the ends of the span: a touch is not left to the rounding of a double root."""
 
-    def __init__(self, name, c, u, w, rate, cuts=(), touches=()):
-        self.name, self.c, self.u, self.w, self.rate, self.cuts, self.touches = name, c, u, w, rate, tuple(cuts), touches
+    def __init__(self, name, c, u, w, rate, span=None, touches=()):
+        self.name, self.c, self.u, self.w, self.rate, self.span, self.touches = name, c, u, w, rate, span, touches
+        self.cuts = tuple(t % (2 * math.pi) for t in span or ())
         self.round = abs(math.hypot(*u) - math.hypot(*w)) < SAME
         self.reach = max(math.hypot(*u), math.hypot(*w))
 
     def key(self):
         return "oval", *self.c, *self.u, *self.w
+
+    def there(self, t):
+        return self.span is None or (t - self.span[0]) % (2 * math.pi) < self.span[1] - self.span[0]
 
     def at(self, t):
         c, s = np.cos(t), np.sin(t)
@@ -147,7 +152,7 @@ def measure(curves, inside, far):
         else:
             own = [(0.0, "end"), (2 * math.pi, "end")]
         for (a, m), (b, n) in zip(own, own[1:]):
-            if b > a:
+            if b > a and (isinstance(c, Line) or c.there((a + b) / 2)):
                 which.append(i)
                 lo.append(a)
                 hi.append(b)

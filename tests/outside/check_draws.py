@@ -21,6 +21,8 @@ LEAST_SHARE, LEAST_ACCEPTED = 0.05, 0.90
 # Files enough to ask for shares and limits at all.
 MANY = 1000
 NEAR = 0.01
+# Share of the links that truck's mesher may leave open: they are written as "not confirmed".
+LEFT_OPEN = 0.002
 # Limits that no file meets from outside, because something else refuses it first; src/params/rules/tests.rs meets what can be met.
 HELD_ELSEWHERE = {
     ("opening.bur", "least"): "a bur that does not fit is refused by the reader",
@@ -106,6 +108,10 @@ def nearness(lines):
     return near
 
 
+def made_of(lines):
+    return [x for x in lines if "genus" in x]
+
+
 def expectations(c, both):
     """What the bench sheet expected of each file against what became of it."""
     sane = [(m, x) for m, x in both if m["expect"] == "accept"]
@@ -131,11 +137,13 @@ def judge(c, manifest, lines, died):
         print(f"     {' / '.join(k)}: {n}")
     accepted = [(m, x) for m, x in both if verdict(x) == "accepted"]
     expectations(c, both)
-    c.none("draws: whatever the reader takes is built, meshed, confirmed", [tell(m, x) for m, x in both if verdict(x) == "failed"])
+    c.none("draws: whatever the reader takes is built, meshed and not contradicted", [tell(m, x) for m, x in both if verdict(x) == "failed"])
+    unsure = [x["file"][:5] for x in made_of(lines) if not x["confirmed"]]
+    c.check("draws: the second kernel's own mesher falls short at most now and then", len(unsure) <= LEFT_OPEN * len(lines), f"{len(unsure)} of {len(lines)} {' '.join(unsure)}")
     silent = [x["file"] for _, x in both if x["is"] == "refused" and not all(p["path"] or p["code"].startswith("text.") for p in x["problems"])]
     silent += [x["file"] for _, x in both if x["is"] == "rule" and not all(b["parameters"] for b in x["broken"])]
     c.none("draws: every refusal names a parameter", silent)
-    made = [x for _, x in both if "genus" in x]
+    made = made_of(lines)
     c.none("draws: mesh and solid have the same faces and edges, one shell", [x["file"] for x in made if x["faces"][0] != x["faces"][1] or x["edges"][0] != x["edges"][1] or x["shells"] != 1])
     genus = collections.Counter((m["joint"], x["genus"]) for m, x in accepted)
     print("     genus:", ", ".join(f"{j} {g}: {n}" for (j, g), n in sorted(genus.items())))

@@ -155,6 +155,11 @@ def put(v, path, x):
     v[leaf] = round(x, 5)
 
 
+def rounded_corner(x, z, r):
+    """Distance of the axis from an opening that begins x beside and z over it, its corner rounded by r."""
+    return math.hypot(max(0.0, x + r), z + r) - r
+
+
 def measures(v):
     """Name of a measure: (value now, limit, 'least' or 'most', parameter that moves it)."""
     d = given.dimensions(v)
@@ -242,7 +247,8 @@ def measures(v):
             "stone over fill": (bench.pavilion(bench.dims(flat(v)), d["light"] / 2, d["h_fill"]), 0.10, "least", "collet.height"),
             "fill over pocket": (d["h_fill"] - z - half_chord(d["r_p"], max(0.0, p / 2 - R(d["h_fill"]) + d["t_h"])), 0.20, "least", "collet.foot_fill"),
             "back turn": (bench.outward(flat(v), bench.dims(flat(v))), 10.0, "most", "line.gap"),
-            "over pocket": (d["z1"] - z - half_chord(d["r_p"], p / 2 - d["w_o"] / 2), 0.30, "least", "opening.bottom"),
+            "over pocket": (rounded_corner(p / 2 - d["w_o"] / 2, d["z1"] - z, o["bur"] / 2) - d["r_p"], 0.30, "least", "opening.width"),
+            "beside pocket": (math.hypot(p / 2 - R(d["h_fill"]) + d["t_h"], d["h_fill"] - z) - d["r_p"], 0.20, "least", "collet.foot_fill"),
         })
     z_p = d["z_p"]
     n = v["line"]["count"]
@@ -252,16 +258,20 @@ def measures(v):
     return out
 
 
+# Parameters that are first made smaller: a rounder edge than the web has room for is no edge.
+DOWNWARDS = {"joint.web_edge"}
+
+
 def drive(v, name, share):
     """The file with one measure brought to `share` of its limit by the parameter that moves it; None where it cannot be."""
     _, limit, _, path = measures(v)[name]
-    want = limit * share if limit else (share - 1)
+    want = limit * share if limit else (share - 1) * 0.1  # nearness to nothing counts in tenths of a millimetre
     group, leaf = path.split(".")
     now = v[group][leaf]
     value = lambda x: (put(w := copy.deepcopy(v), path, x), measures(w)[name][0])[1] - want  # noqa: E731
     # Outwards from where it is, until the wanted value lies between two places; then by halves.
     step = max(abs(now) * 0.01, 0.002)
-    for sign in (1, -1):
+    for sign in (-1, 1) if path in DOWNWARDS else (1, -1):
         a, fa = now, value(now)
         for k in range(1, 120):
             b = now + sign * step * k

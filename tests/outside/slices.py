@@ -75,7 +75,7 @@ class Slice:
         self.curves += [Line(f"{name} x {k}", "y", k * R, root, (t,)) for k in (1, -1)]
         self.curves.append(Line(f"{name} y", "x", R, root, (-t, t)))
         for k in (1, -1):
-            self.curves.append(Oval(f"{name} corner {k}", (k * q, q), (k * along * s, along * s), (-k * r * s, r * s), r * math.sqrt(1 + 2 * ta * ta), (phi, 2 * math.pi - phi), (f"{name} x {k}", f"{name} y")))
+            self.curves.append(Oval(f"{name} corner {k}", (k * q, q), (k * along * s, along * s), (-k * r * s, r * s), r * math.sqrt(1 + 2 * ta * ta), (-phi, phi), (f"{name} x {k}", f"{name} y")))
 
     def in_wall(self, x, y, R, r):
         d, ta = self.d, self.d["tan_a"]

@@ -38,12 +38,13 @@ pub struct Built {
 type Move = (&'static str, f64, fn(&mut LinkShape, f64));
 
 /// Moves by feature; the words in front are looked for in the names of the two faces.
-const MOVES: [(&[&str], Move); 16] = [
+const MOVES: [(&[&str], Move); 17] = [
     (
         &["opening"],
         ("radius of the opening's corners", -STEP, |s, d| s.opening.corner = s.opening.corner + Mm(d)),
     ),
     (&["opening"], ("width of the openings", -STEP, |s, d| s.opening.width = s.opening.width + Mm(d))),
+    (&["opening"], ("lower edge of the openings", STEP, |s, d| s.opening.bottom = s.opening.bottom + Mm(d))),
     (&["seat", "rim", "claw"], ("circle of the claws", STEP, |s, d| s.claw.circle = s.claw.circle + Mm(d))),
     (&["claw"], ("foot of the claws", STEP, |s, d| s.claw.foot = s.claw.foot + Mm(d))),
     (
