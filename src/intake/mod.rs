@@ -36,7 +36,9 @@ pub enum IntakeError {
     )]
     NotStl,
     /// The number of triangles announced is not there.
-    #[error("the STL says it has {said} triangles, but its length is that of {found}. It was cut short or changed on the way; send it again")]
+    #[error(
+        "the STL says it has {said} triangles, but its length is that of {found}. It was cut short or changed on the way; send it again"
+    )]
     Length {
         /// Announced.
         said: u32,

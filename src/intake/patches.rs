@@ -117,3 +117,28 @@ pub fn sharp_edges(mesh: &TriMesh, patch: &[u32], names: &[Patch], limit: Deg) -
     out.sort_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg).then_with(|| a.between.cmp(&b.between)));
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wedge_has_five_flats_and_one_sharp_edge() {
+        let p = |x: f64, y: f64, z: f64| Point3::new(x, y, z);
+        let positions =
+            vec![p(0., 0., 0.), p(2., 0., 0.), p(2., 1., 0.), p(0., 0., 3.), p(2., 0., 3.), p(2., 1., 3.)];
+        let triangles =
+            vec![[0, 2, 1], [3, 4, 5], [0, 1, 4], [0, 4, 3], [1, 2, 5], [1, 5, 4], [2, 0, 3], [2, 3, 5]];
+        let mesh = TriMesh { positions, triangles, face: vec![0; 8] };
+        let (patch, names) = patches(&mesh);
+        assert_eq!((patch.len(), names.len()), (8, 5));
+        // The roof is the largest: root of 5 times 3.
+        assert!(names[0].name == "flat 1" && (names[0].area_mm2 - 5f64.sqrt() * 3.0).abs() < 1e-12);
+        let sharp = sharp_edges(&mesh, &patch, &names, Deg(60.0));
+        // Closed form: atan(1 / 2), along z.
+        let tip = libm::atan2(1.0, 2.0).to_degrees();
+        assert!(sharp.len() == 1 && (sharp[0].angle_deg - tip).abs() < 1e-9, "{sharp:?}");
+        assert!((sharp[0].length_mm - 3.0).abs() < 1e-12 && sharp[0].at == [0.0, 0.0, 1.5]);
+        assert_eq!(sharp_edges(&mesh, &patch, &names, Deg(64.0)).len(), 2);
+    }
+}

@@ -76,7 +76,13 @@ pub fn examine(soup: &Soup) -> Examined {
         "triangles with a coordinate that is no number. The place is a neighbour's. Export the part again",
     );
     let empty = usize::from(soup.triangles.is_empty());
-    push("empty", true, empty, None, "there is no triangle in the file. Was the right body chosen on export?");
+    push(
+        "empty",
+        true,
+        empty,
+        None,
+        "there is no triangle in the file. Was the right body chosen on export?",
+    );
     let (mut mesh, collapsed) = welded(&kept);
     push(
         "collapsed",
@@ -115,7 +121,8 @@ pub fn examine(soup: &Soup) -> Examined {
             touching,
             "two sheets of the surface touch in one point: a joint without metal. Part them or let them overlap",
         );
-        let solid: Vec<usize> = (0..mesh.triangles.len()).filter(|t| flat.binary_search(t).is_err()).collect();
+        let solid: Vec<usize> =
+            (0..mesh.triangles.len()).filter(|t| flat.binary_search(t).is_err()).collect();
         let thick = TriMesh {
             positions: mesh.positions.clone(),
             triangles: solid.iter().map(|&t| mesh.triangles[t]).collect(),
@@ -347,4 +354,97 @@ fn winding(mesh: &TriMesh, shell: &[usize], p: &Point3<f64>) -> f64 {
         sum += libm::atan2(over, under);
     }
     sum / std::f64::consts::TAU
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A box from `lo` to `hi`, turned inside out if asked.
+    fn block(lo: [f64; 3], hi: [f64; 3], out: bool) -> Vec<[Point3<f64>; 3]> {
+        let at = |i: usize| {
+            Point3::new(
+                if i & 1 == 0 { lo[0] } else { hi[0] },
+                if i & 2 == 0 { lo[1] } else { hi[1] },
+                if i & 4 == 0 { lo[2] } else { hi[2] },
+            )
+        };
+        let quads = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+        quads
+            .iter()
+            .flat_map(|q| [[q[0], q[1], q[2]], [q[0], q[2], q[3]]])
+            .map(|t| if out { t.map(at) } else { [at(t[0]), at(t[2]), at(t[1])] })
+            .collect()
+    }
+
+    fn seen(triangles: Vec<[Point3<f64>; 3]>) -> Examined {
+        examine(&Soup { triangles, form: "text STL", unit_stated: false })
+    }
+
+    fn codes(e: &Examined) -> Vec<&'static str> {
+        e.faults.iter().map(|f| f.code).collect()
+    }
+
+    fn unit() -> Vec<[Point3<f64>; 3]> {
+        block([0.0; 3], [1.0, 2.0, 3.0], true)
+    }
+
+    #[test]
+    fn a_sound_block_has_no_fault_and_its_volume() {
+        let e = seen(unit());
+        assert!(e.faults.is_empty() && e.sound(), "{e:?}");
+        assert!((e.volume_mm3 - 6.0).abs() < 1e-12 && (e.area_mm2 - 22.0).abs() < 1e-12);
+        assert_eq!((e.mesh.positions.len(), e.shells, e.size_mm), (8, 1, [1.0, 2.0, 3.0]));
+    }
+
+    #[test]
+    fn each_fault_is_told_with_its_place() {
+        let mut holed = unit();
+        holed.remove(3);
+        let e = seen(holed);
+        assert_eq!((codes(&e), e.faults[0].count, e.faults[0].at.is_some()), (vec!["open"], 3, true));
+        let mut against = unit();
+        against[4].swap(0, 1);
+        assert_eq!(codes(&seen(against)), ["against"]);
+        assert_eq!(codes(&seen(block([0.0; 3], [1.0; 3], false))), ["inside_out"]);
+        let mut twice = unit();
+        twice.push(twice[0]);
+        assert_eq!(codes(&seen(twice)), ["double", "shared"]);
+        let mut nan = unit();
+        nan[2][1].y = f64::NAN;
+        assert_eq!(codes(&seen(nan)), ["not_a_number", "open"]);
+        assert_eq!(codes(&seen(Vec::new())), ["empty"]);
+        let mut thin = unit();
+        thin.push([thin[0][0], thin[0][0], thin[0][1]]);
+        let e = seen(thin);
+        assert!(codes(&e) == ["collapsed"] && e.sound());
+    }
+
+    #[test]
+    fn bodies_that_cross_touch_or_lie_in_each_other() {
+        let two = |b: Vec<[Point3<f64>; 3]>| seen(unit().into_iter().chain(b).collect());
+        let crossing = two(block([0.5; 3], [4.0; 3], true));
+        assert!(codes(&crossing).contains(&"crossing") && !crossing.sound());
+        // Two blocks that share one edge: four triangles meet there.
+        let edge = two(block([1.0, 2.0, 0.0], [2.0, 3.0, 3.0], true));
+        assert!(codes(&edge).contains(&"shared"), "{:?}", codes(&edge));
+        // One corner in common.
+        let corner = two(block([1.0, 2.0, 3.0], [2.0, 3.0, 4.0], true));
+        assert_eq!(codes(&corner), ["pinched"]);
+        let hollow = two(block([0.25; 3], [0.75; 3], false));
+        assert!(hollow.sound() && codes(&hollow) == ["bodies"] && (hollow.volume_mm3 - 5.875).abs() < 1e-12);
+        let filled = two(block([0.25; 3], [0.75; 3], true));
+        assert_eq!(codes(&filled), ["inside_out", "bodies"]);
+        let apart = two(block([5.0; 3], [6.0; 3], true));
+        assert!(apart.sound() && apart.shells == 2);
+    }
+
+    #[test]
+    fn a_part_in_inches_or_micrometres_raises_a_question() {
+        assert_eq!(codes(&seen(block([0.0; 3], [0.161; 3], true))), ["unit"]);
+        let e = seen(block([0.0; 3], [4100.0; 3], true));
+        assert!(codes(&e) == ["unit"] && e.sound() && e.faults[0].message.contains("4.10 mm"), "{e:?}");
+        let stated = Soup { triangles: block([0.0; 3], [0.161; 3], true), form: "3MF", unit_stated: true };
+        assert!(examine(&stated).faults.is_empty());
+    }
 }

@@ -72,7 +72,8 @@ fn text(bytes: &[u8]) -> Result<Soup, IntakeError> {
             }
             "endfacet" => {
                 let three: Result<[Point3<f64>; 3], _> = std::mem::take(&mut corners).try_into();
-                let three = three.map_err(|c| wrong(k, format!("this facet has {} corners, not 3", c.len())))?;
+                let three =
+                    three.map_err(|c| wrong(k, format!("this facet has {} corners, not 3", c.len())))?;
                 triangles.push(three);
                 inside = false;
             }

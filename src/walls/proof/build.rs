@@ -30,20 +30,21 @@ fn normals(mesh: &TriMesh, twin: &[u32]) -> Vec<Option<Vector3<f64>>> {
         (b - a).cross(&(c - a)).try_normalize(1e-14)
     };
     let mut out: Vec<Option<Vector3<f64>>> = (0..mesh.triangles.len()).map(own).collect();
-    for t in 0..out.len() {
-        if out[t].is_none() {
+    for (t, n) in out.iter_mut().enumerate() {
+        if n.is_none() {
             let c = mesh.corners(t);
             let k = (0..3).fold(0, |m, k| {
                 let l = |i: usize| (c[i] - c[(i + 1) % 3]).norm_squared();
                 if l(k) > l(m) { k } else { m }
             });
-            out[t] = twin.get(3 * t + k).and_then(|&h| own(h as usize / 3));
+            *n = twin.get(3 * t + k).and_then(|&h| own(h as usize / 3));
         }
     }
     out
 }
 
 /// All edges between two facets with normals.
+#[allow(clippy::type_complexity)]
 pub(super) fn turns(mesh: &TriMesh) -> Option<(Vec<Turn>, Vec<Option<Vector3<f64>>>)> {
     let twin = twins(&mesh.triangles).ok()?;
     let normals = normals(mesh, &twin);
@@ -83,11 +84,20 @@ pub(super) fn of_mesh<'a>(mesh: &TriMesh, face: &[u32]) -> Option<Boundary<'a>> 
             let a = &mut around[v as usize];
             if e.reflex { a.0 += 1 } else { a.1 += 1 }
         }
-        if e.reflex && let (Some(n), Some(m)) = (normals[e.triangles[0]], normals[e.triangles[1]]) {
+        if e.reflex
+            && let (Some(n), Some(m)) = (normals[e.triangles[0]], normals[e.triangles[1]])
+        {
             let [p, q] = e.ids.map(|v| mesh.positions[v as usize]);
             let ids = [e.ids[0], e.ids[1], e.ids[1]];
             let normals = Normals::Fan([n, m]);
-            prims.push(Prim { at: [p, q, q], ids, corners: 2, normals, slack: 0.0, face: of(e.triangles[0]) });
+            prims.push(Prim {
+                at: [p, q, q],
+                ids,
+                corners: 2,
+                normals,
+                slack: 0.0,
+                face: of(e.triangles[0]),
+            });
         }
     }
     let fans = mesh.triangles.iter().enumerate().flat_map(|(t, v)| v.iter().map(move |&v| (v, t)));
@@ -112,7 +122,14 @@ fn caps(
         let Some(axis) = sum.try_normalize(1e-9) else { continue };
         let half = group.iter().map(|g| angle(&g.1, &axis)).fold(0.0, f64::max) + spread;
         let p = mesh.positions[v as usize];
-        prims.push(Prim { at: [p; 3], ids: [v; 3], corners: 1, normals: Normals::Cap(axis, half), slack: 0.0, face });
+        prims.push(Prim {
+            at: [p; 3],
+            ids: [v; 3],
+            corners: 1,
+            normals: Normals::Cap(axis, half),
+            slack: 0.0,
+            face,
+        });
     }
 }
 
@@ -151,7 +168,8 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
             let turn = angle(&n, &m);
             (turn > SMOOTH && (out == (sign < 0.0)), turn > SMOOTH)
         };
-        let steps = knots.windows(2).flat_map(|w| (0..=8).map(move |i| w[0] + (w[1] - w[0]) * f64::from(i) / 8.0));
+        let steps =
+            knots.windows(2).flat_map(|w| (0..=8).map(move |i| w[0] + (w[1] - w[0]) * f64::from(i) / 8.0));
         let (mut reflex, mut turned) = (false, false);
         for t in steps {
             let b = bends(t);
@@ -160,7 +178,11 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
         }
         for (k, &v) in e.ends.iter().enumerate() {
             if let Some(a) = around.get_mut(v) {
-                if reflex { a.0 += 1 } else if turned { a.1 += 1 }
+                if reflex {
+                    a.0 += 1
+                } else if turned {
+                    a.1 += 1
+                }
             }
             let p = if k == 0 { e.curve.start() } else { e.curve.end() };
             #[allow(clippy::cast_possible_truncation)]
@@ -170,11 +192,19 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
             continue;
         }
         for w in chain.windows(2) {
-            let [p, q] = [w[0], w[1]].map(|v| mesh.positions.get(v as usize).copied().unwrap_or_else(Point3::origin));
+            let [p, q] =
+                [w[0], w[1]].map(|v| mesh.positions.get(v as usize).copied().unwrap_or_else(Point3::origin));
             let ids = [w[0], w[1], w[1]];
             #[allow(clippy::cast_possible_truncation)]
             let face = f as u32;
-            prims.push(Prim { at: [p, q, q], ids, corners: 2, normals: Normals::RoundFan([f, g]), slack, face });
+            prims.push(Prim {
+                at: [p, q, q],
+                ids,
+                corners: 2,
+                normals: Normals::RoundFan([f, g]),
+                slack,
+                face,
+            });
         }
     }
     // 1e-6: a vertex may lie 1e-7 mm off surfaces of 0.1 mm radius.

@@ -138,8 +138,9 @@ fn affine(points: &[Vector3<f64>], set: &[usize; 4], k: usize) -> Option<[f64; 4
         }
         for r in c + 1..n {
             let f = m[r][c] / m[c][c];
-            for x in c..4 {
-                m[r][x] -= f * m[c][x];
+            let row = m[c];
+            for (x, y) in m[r].iter_mut().zip(row).skip(c) {
+                *x -= f * y;
             }
         }
     }
@@ -149,9 +150,7 @@ fn affine(points: &[Vector3<f64>], set: &[usize; 4], k: usize) -> Option<[f64; 4
         t[c] = (m[c][3] - s) / m[c][c];
     }
     let mut out = [0.0; 4];
-    for i in 0..n {
-        out[i + 1] = t[i];
-    }
+    out[1..=n].copy_from_slice(&t[..n]);
     out[0] = 1.0 - t[..n].iter().sum::<f64>();
     Some(out)
 }

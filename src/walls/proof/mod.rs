@@ -116,7 +116,9 @@ fn gathered(found: &Found, zone: &Zone, goal: &Goal) -> Proof {
                     blade,
                 });
             }
-            _ if open < found.cap => out.undecided.push(Undecided { faces: [a, b], lower: Mm(open.max(0.0)) }),
+            _ if open < found.cap => {
+                out.undecided.push(Undecided { faces: [a, b], lower: Mm(open.max(0.0)) })
+            }
             _ => {}
         }
     }

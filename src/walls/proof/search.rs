@@ -480,9 +480,13 @@ fn nudged(
             d = leaned(&d, &m, f.goal.delta);
         }
         let hit = if round % 2 == 0 {
-            pierced(&s.prims[a], &q, &-d).map(|x| (x, q)).or_else(|| pierced(&s.prims[b], &p, &d).map(|x| (p, x)))
+            pierced(&s.prims[a], &q, &-d)
+                .map(|x| (x, q))
+                .or_else(|| pierced(&s.prims[b], &p, &d).map(|x| (p, x)))
         } else {
-            pierced(&s.prims[b], &p, &d).map(|x| (p, x)).or_else(|| pierced(&s.prims[a], &q, &-d).map(|x| (x, q)))
+            pierced(&s.prims[b], &p, &d)
+                .map(|x| (p, x))
+                .or_else(|| pierced(&s.prims[a], &q, &-d).map(|x| (x, q)))
         };
         let Some(next) = hit else { break };
         (p, q) = next;
@@ -501,7 +505,9 @@ fn leaned(d: &Vector3<f64>, axis: &Vector3<f64>, delta: f64) -> Vector3<f64> {
     }
     match (d - axis * d.dot(axis)).try_normalize(0.0) {
         // A hair inside, so that rounding does not put it outside again.
-        Some(side) => (axis * libm::cos(delta * (1.0 - 1e-9)) + side * libm::sin(delta * (1.0 - 1e-9))) * d.norm(),
+        Some(side) => {
+            (axis * libm::cos(delta * (1.0 - 1e-9)) + side * libm::sin(delta * (1.0 - 1e-9))) * d.norm()
+        }
         None => *axis * d.norm(),
     }
 }
@@ -639,7 +645,8 @@ fn candidates(t: &[Point3<f64>], p: &Point3<f64>, normal: &Vector3<f64>) -> Vec<
         let down = normal.dot(&m);
         if down != 0.0 {
             let q = p + normal * ((a - p).dot(&m) / down);
-            let inside = [(a, b), (b, c), (c, a)].iter().all(|(x, y)| (**y - **x).cross(&(q - **x)).dot(&m) >= 0.0);
+            let inside =
+                [(a, b), (b, c), (c, a)].iter().all(|(x, y)| (**y - **x).cross(&(q - **x)).dot(&m) >= 0.0);
             if inside {
                 out.push(q);
             }

@@ -56,7 +56,8 @@ pub(super) fn may_oppose(s: &Boundary<'_>, a: &Bit, b: &Bit, shared: u32, delta:
     // Curved pieces leave the corner within their spread of the flat sides; where sides of both nearly agree, a small
     // turn of one changes the direction between them by more.
     let mut more = ANGLE_PAD;
-    let bend = |x: &Bit| if s.prims[x.prim].slack > 0.0 { x.spread - s.fan_half(x).min(x.spread) } else { 0.0 };
+    let bend =
+        |x: &Bit| if s.prims[x.prim].slack > 0.0 { x.spread - s.fan_half(x).min(x.spread) } else { 0.0 };
     let bend = bend(a) + bend(b);
     if bend > 0.0 {
         let mut thin: f64 = 2.0;
@@ -107,7 +108,8 @@ impl Zone {
         let mut found: BTreeMap<[u32; 2], [Point3<f64>; 2]> = BTreeMap::new();
         for v in 0..vertices {
             let here = &about[start[v]..start[v + 1]];
-            let Some(mean) = here.iter().map(|&i| bits[i].axis).sum::<Vector3<f64>>().try_normalize(1e-9) else {
+            let Some(mean) = here.iter().map(|&i| bits[i].axis).sum::<Vector3<f64>>().try_normalize(1e-9)
+            else {
                 continue;
             };
             // Within a cone this wide nothing opposes anything.
