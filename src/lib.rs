@@ -22,6 +22,7 @@ pub mod mesh;
 pub mod papers;
 pub mod params;
 pub mod parts;
+pub mod plan;
 pub mod solid;
 pub mod trade;
 pub mod units;
