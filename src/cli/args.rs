@@ -91,7 +91,7 @@ pub struct Plan {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// What the maker has and pays: prices, stock, drills, solders, alloy (JSON with comments; see params/bench.jsonc).
+    /// What the maker has and pays: prices, stock, drills, solders, alloy (JSON with comments; see params/bench/bench.jsonc).
     #[arg(long, value_name = "FILE")]
     pub bench: Option<PathBuf>,
     /// A finished flat length wished for, mm: which counts and gaps give it.

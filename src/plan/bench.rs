@@ -135,8 +135,7 @@ pub fn read(text: &str) -> Result<Bench, Vec<Problem>> {
         let message = format!("the file has more than {LARGEST_BENCH} bytes");
         return Err(vec![Problem::new("text.too_large", "", whole, message)]);
     }
-    let mut options = ParseOptions::default();
-    options.allow_loose_object_property_names = false;
+    let options = ParseOptions { allow_loose_object_property_names: false, ..ParseOptions::default() };
     let copy = text.strip_prefix('\u{feff}').map_or_else(|| text.to_owned(), |t| format!("   {t}"));
     let tree = match parse_to_ast(&copy, &CollectOptions::default(), &options) {
         Ok(t) => t,

@@ -88,9 +88,6 @@ pub fn inner_length(stones: f64, pitch: f64, joint_height: f64) -> f64 {
     stones * (pitch - 2.0 * joint_height * libm::tan(PI / stones))
 }
 
-/// Tolerances on pitch and clasp, mm; a proposal until the maker has measured a dozen links.
-pub const TOLERANCES: (f64, f64) = (0.03, 0.10);
-
 /// The line of a design.
 #[must_use]
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
@@ -123,7 +120,7 @@ pub fn line(design: &Design) -> Line {
             }
         })
         .collect();
-    let (tp, tc) = TOLERANCES;
+    let (tp, tc) = (design.get(Key::TolerancePitch), design.get(Key::ToleranceClasp));
     let sigma = (links * tp * tp + tc * tc).sqrt();
     Line {
         stones: n as usize,

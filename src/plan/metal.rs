@@ -2,7 +2,6 @@
 
 use super::bench::Bench;
 use super::stock::Piece;
-use crate::mesh::exact::SolidMass;
 use crate::params::Design;
 use crate::parts::Route;
 use crate::trade::casting::{SPRUES_AND_BUTTON, TAKEN_OFF};
@@ -17,6 +16,8 @@ pub enum Known {
     Solid,
     /// Section times length.
     ClosedForm,
+    /// An estimate, within a fifth.
+    Estimate,
 }
 
 /// One kind of part with its weight.
@@ -75,8 +76,12 @@ pub struct Whole<'a> {
     pub route: Route,
     /// How many.
     pub count: usize,
-    /// Volume and skin.
-    pub mass: SolidMass,
+    /// How its volume is known.
+    pub known: Known,
+    /// mm3.
+    pub volume: f64,
+    /// Skin, mm2.
+    pub area: f64,
 }
 
 /// Weighs the parts.
@@ -93,16 +98,16 @@ pub fn metal(design: &Design, bench: &Bench, wholes: &[Whole<'_>], wires: &[Piec
         .iter()
         .map(|w| {
             let n = w.count as f64;
-            let skin = if w.route == Route::Cast { TAKEN_OFF * w.mass.area } else { 0.0 };
+            let skin = if w.route == Route::Cast { TAKEN_OFF * w.area } else { 0.0 };
             PartWeight {
                 part: w.part.to_owned(),
                 route: w.route,
                 count: w.count,
-                volume_mm3: w.mass.volume,
-                known: Known::Solid,
-                each_g: grams(w.mass.volume),
-                all_g: n * grams(w.mass.volume),
-                as_cast_g: n * grams(w.mass.volume + skin),
+                volume_mm3: w.volume,
+                known: w.known,
+                each_g: grams(w.volume),
+                all_g: n * grams(w.volume),
+                as_cast_g: n * grams(w.volume + skin),
             }
         })
         .collect();

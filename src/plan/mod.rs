@@ -11,6 +11,7 @@ pub mod sheet;
 pub mod solder;
 pub mod steps;
 pub mod stock;
+mod stock_clasp;
 pub mod tools;
 
 use crate::mesh::exact::SolidMass;
@@ -91,12 +92,19 @@ pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -
     let line = line::line(design);
     let pieces = stock::pieces(design, line.links, line.joints);
     let route = stock::link_route(design);
-    let wholes = [metal::Whole { part: "link", route, count: line.links, mass: link }];
+    let mut wholes = vec![metal::Whole {
+        part: "link",
+        route,
+        count: line.links,
+        known: metal::Known::Solid,
+        volume: link.volume,
+        area: link.area,
+    }];
+    wholes.extend(stock_clasp::frame(design, link));
     let mut metal = metal::metal(design, bench, &wholes, &pieces);
-    metal.without.push(format!(
-        "The clasp ({:.2} mm long, {} stones) is not in these sums.",
-        line.clasp_mm, line.clasp_stones
-    ));
+    if design.dims().clasp.is_none() {
+        metal.without.push("The bought clasp is not in these sums.".into());
+    }
     let cuts = cut::cuts(&pieces, &bench.stock, bench.kerf.map_or(KERF, Mm::get));
     let solder = solder::soldering(design, bench, line.links, line.joints);
     let each = design.get(Key::Carat);

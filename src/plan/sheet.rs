@@ -2,6 +2,7 @@
 //! disagree.
 
 use super::Plan;
+use super::metal::Known;
 use crate::parts::Route;
 use std::fmt::Write as _;
 
@@ -90,7 +91,7 @@ fn line(p: &Plan) -> Chapter {
         ),
         fact("length comes out", format!("+-{:.2} at worst, +-{:.2} usually", s.worst_mm, s.three_sigma_mm)),
         Item::Note(format!(
-            "Links within {:.2}, clasp within {:.2} (a proposal until a dozen links are measured). If links are only \"within\", every value alike, +-{:.2}. Pulled, the joints' play adds {:.2}; from stiff to free it grows by about {:.2}: measure the line pulled.",
+            "Pitch within {:.2}, clasp within {:.2}: measure a dozen links before you trust it. If links are only \"within\", every value alike, +-{:.2}. Pulled, the joints' play adds {:.2}; from stiff to free it grows by about {:.2}: measure the line pulled.",
             s.link_mm, s.clasp_mm, s.uniform_mm, s.play_mm, s.relaxes_mm
         )),
     ];
@@ -123,12 +124,17 @@ fn metal(p: &Plan) -> Chapter {
                 format!("{:.3}", x.each_g),
                 format!("{:.2}", x.all_g),
                 format!("{:.2}", x.as_cast_g),
+                match x.known {
+                    Known::Solid => "the solid".into(),
+                    Known::ClosedForm => "section x length".into(),
+                    Known::Estimate => "estimate, within a fifth".into(),
+                },
             ]
         })
         .collect();
     let mut items = vec![
         Item::Fact("alloy".into(), format!("{}, {:.2} g/cm3", m.alloy, m.density_g_cm3)),
-        Item::Table(vec!["part", "route", "count", "each g", "all g", "as cast g"], rows),
+        Item::Table(vec!["part", "route", "count", "each g", "all g", "as cast g", "from"], rows),
         Item::Fact("finished".into(), format!("{:.2} g, without stones", m.finished_g)),
         Item::Fact("filings and polish".into(), format!("{:.2} g, collected apart", m.filings_g)),
     ];

@@ -37,7 +37,7 @@ pub struct Piece {
     pub temper: &'static str,
 }
 
-fn wire(
+pub(super) fn wire(
     what: &str,
     d: f64,
     length: f64,
@@ -58,7 +58,7 @@ fn wire(
     }
 }
 
-/// Every piece of stock of a design's links and joints; a cast link needs none of its own.
+/// Every piece of stock of a design's links, joints and clasp; a cast link needs none of its own.
 #[must_use]
 pub fn pieces(design: &Design, links: usize, joints: usize) -> Vec<Piece> {
     let mut out = Vec::new();
@@ -66,6 +66,7 @@ pub fn pieces(design: &Design, links: usize, joints: usize) -> Vec<Piece> {
         out.extend(collet(design, links));
     }
     out.extend(joint(design, joints, links));
+    out.extend(super::stock_clasp::pieces(design));
     out
 }
 

@@ -8,6 +8,7 @@ pub mod drills;
 pub mod gauges;
 pub mod hallmark;
 pub mod limits;
+pub mod mechanics;
 pub mod metals;
 pub mod printers;
 pub mod solders;
