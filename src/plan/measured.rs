@@ -192,7 +192,7 @@ mod tests {
 
     #[test]
     fn no_other_order_leaves_more_room_round_the_tightest_stone() {
-        let text = r#"{ "metal": { "alloy": "silver925" }, "stone": { "diameter": 4.0 }, "wearer": { "wrist": 160 }, "line": { "count": 8 } }"#;
+        let text = r#"{ "metal": { "alloy": "silver925" }, "stone": { "diameter": 4.0 }, "wearer": { "wrist": 160 }, "line": { "count": 8 }, "clasp": { "kind": "bought" } }"#;
         let design = crate::params::read(text).unwrap();
         let m = Measured {
             links: vec![4.10, 4.13, 4.08, 4.11, 4.09, 4.12, 4.10, 4.07],
