@@ -6,7 +6,11 @@
 pub mod args;
 pub mod files;
 mod make;
+<<<<<<< HEAD
 mod mesh_check;
+=======
+mod plan;
+>>>>>>> main
 pub mod problems;
 mod progress;
 mod summary;
@@ -34,6 +38,7 @@ pub fn run() -> ExitCode {
     let ended = match &cli.verb {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
+        Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,
