@@ -177,12 +177,12 @@ pub enum Color {
 /// Coarser than this a claw is no longer round, finer than this a link has millions of triangles, mm.
 const RANGE: (f64, f64) = (0.0002, 0.1);
 
-<<<<<<< HEAD
 /// Least wall of a mesh, mm.
 fn least_wall(text: &str) -> Result<f64, String> {
     let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
     if (0.001..=20.0).contains(&mm) { Ok(mm) } else { Err(format!("{text} mm is outside 0.001 to 20 mm")) }
-=======
+}
+
 /// Shortest and longest line, mm.
 const LENGTHS: (f64, f64) = (20.0, 1000.0);
 
@@ -193,7 +193,6 @@ fn length(text: &str) -> Result<f64, String> {
     } else {
         Err(format!("{text} mm is outside {} to {} mm", LENGTHS.0, LENGTHS.1))
     }
->>>>>>> main
 }
 
 fn tolerance(text: &str) -> Result<Tolerance, String> {

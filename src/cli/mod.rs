@@ -6,11 +6,8 @@
 pub mod args;
 pub mod files;
 mod make;
-<<<<<<< HEAD
 mod mesh_check;
-=======
 mod plan;
->>>>>>> main
 pub mod problems;
 mod progress;
 mod summary;
