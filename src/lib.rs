@@ -17,12 +17,14 @@
 //! ```
 
 pub mod cli;
+pub mod intake;
 pub mod masters;
 pub mod mesh;
 pub mod motion;
 pub mod papers;
 pub mod params;
 pub mod parts;
+pub mod plan;
 pub mod solid;
 pub mod trade;
 pub mod units;

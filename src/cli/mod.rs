@@ -7,6 +7,8 @@ pub mod args;
 pub mod files;
 mod make;
 mod masters;
+mod mesh_check;
+mod plan;
 pub mod problems;
 mod progress;
 mod summary;
@@ -35,6 +37,7 @@ pub fn run() -> ExitCode {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
         Verb::Masters(a) => masters::masters(a, cli.color, cli.quiet),
+        Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,

@@ -2,6 +2,7 @@
 
 use super::scene::Scene;
 use crate::mesh::TriMesh;
+use crate::solid::Frame;
 use nalgebra::{Point3, Vector3};
 use serde_json::{Value, json};
 
@@ -61,7 +62,12 @@ pub fn to_bytes(scene: &Scene<'_>) -> Vec<u8> {
                 [o[0], o[1], o[2], 1.0],
             ];
             let matrix: Vec<f64> = matrix.iter().flatten().map(|c| c + 0.0).collect();
-            json!({"name": i.name, "mesh": i.object, "matrix": matrix})
+            let mut node = json!({"name": i.name, "mesh": i.object});
+            // The format wants no matrix where nothing is moved.
+            if i.frame != Frame::at(Point3::origin()) {
+                node["matrix"] = json!(matrix);
+            }
+            node
         })
         .collect();
     let all: Vec<usize> = (0..nodes.len()).collect();
