@@ -118,13 +118,11 @@ fn made(design: &Design, tolerance: crate::units::Tolerance) -> Result<(Manifest
     Ok((list, out))
 }
 
+/// A file: its name, what it is, its bytes.
+type Written = (String, &'static str, Vec<u8>);
+
 /// The part in every format.
-fn written(
-    design: &Design,
-    c: &Compensation,
-    made: &Pattern,
-    stem: &str,
-) -> Result<Vec<(String, &'static str, Vec<u8>)>, String> {
+fn written(design: &Design, c: &Compensation, made: &Pattern, stem: &str) -> Result<Vec<Written>, String> {
     let bytes = stl::to_bytes(&made.mesh).map_err(|e| e.to_string())?;
     stl::read_back(&bytes, &made.mesh).map_err(|e| e.to_string())?;
     let mut out = vec![(format!("{stem}.stl"), "the master, mm", bytes)];

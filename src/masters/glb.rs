@@ -77,7 +77,7 @@ pub fn to_bytes(scene: &Scene<'_>) -> Vec<u8> {
         "accessors": accessors, "bufferViews": views, "buffers": [{"byteLength": data.len()}]
     });
     let mut text = json.to_string().into_bytes();
-    while text.len() % 4 != 0 {
+    while !text.len().is_multiple_of(4) {
         text.push(b' ');
     }
     let length = 12 + 8 + text.len() + 8 + data.len();
