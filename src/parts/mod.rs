@@ -1,5 +1,6 @@
 //! The parts of the bracelet: dimensions to exact solids.
 
+pub mod clasp;
 pub mod link;
 mod part;
 

@@ -173,7 +173,7 @@ pub struct TubeJoint {
 
 impl LinkShape {
     /// Tangent of the skin's angle to the vertical.
-    pub(super) fn taper(&self) -> f64 {
+    pub(in crate::parts) fn taper(&self) -> f64 {
         (self.rim_radius - self.foot_radius) / self.height
     }
     /// Outer radius or half width at a height.

@@ -1,0 +1,107 @@
+//! Builds the parts of the clasp.
+
+use super::shape::ClaspShape;
+use super::{frame, leaf, plate, small};
+use crate::params::{Design, Key};
+use crate::parts::{Part, Route};
+use crate::solid::{BuildError, Solid, Tree};
+
+/// A part of the folding clasp.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ClaspPart {
+    /// P, against the skin.
+    Plate,
+    /// M, that falls away when the clasp opens.
+    Leaf,
+    /// U, that carries the stones.
+    Frame,
+    /// The tongue's strip at +y.
+    FrontStrip,
+    /// The tongue's strip at -y.
+    BackStrip,
+    /// A rivet of a strip.
+    Rivet,
+    /// A pin of a hinge.
+    Pin,
+}
+
+impl ClaspPart {
+    /// All of them.
+    pub const ALL: [Self; 7] =
+        [Self::Plate, Self::Leaf, Self::Frame, Self::FrontStrip, Self::BackStrip, Self::Rivet, Self::Pin];
+    /// Dotted name, also the stem of its files.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Plate => "clasp.plate",
+            Self::Leaf => "clasp.leaf",
+            Self::Frame => "clasp.frame",
+            Self::FrontStrip => "clasp.strip.front",
+            Self::BackStrip => "clasp.strip.back",
+            Self::Rivet => "clasp.rivet",
+            Self::Pin => "clasp.pin",
+        }
+    }
+    /// In bench words.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Plate => "base plate",
+            Self::Leaf => "fall-away leaf",
+            Self::Frame => "frame with the stones of the clasp",
+            Self::FrontStrip => "front strip of the tongue",
+            Self::BackStrip => "back strip of the tongue",
+            Self::Rivet => "rivet of a strip",
+            Self::Pin => "pin of a clasp hinge, without its bead",
+        }
+    }
+    /// How many a bracelet has.
+    #[must_use]
+    pub fn count(self) -> usize {
+        match self {
+            Self::Rivet => 4,
+            Self::Pin => 2,
+            _ => 1,
+        }
+    }
+    fn route(self, design: &Design) -> Route {
+        match self {
+            Self::Plate | Self::Leaf => Route::Fabricated,
+            Self::Frame if design.get(Key::FrameRoute) == 0.0 => Route::Cast,
+            Self::Frame => Route::Fabricated,
+            Self::FrontStrip | Self::BackStrip | Self::Rivet | Self::Pin => Route::Stock,
+        }
+    }
+    fn tree(self, s: &ClaspShape) -> Tree {
+        match self {
+            Self::Plate => plate::tree(s),
+            Self::Leaf => leaf::tree(s),
+            Self::Frame => frame::tree(s),
+            Self::FrontStrip => small::strip(s, 1.0),
+            Self::BackStrip => small::strip(s, -1.0),
+            Self::Rivet => small::rivet(s),
+            Self::Pin => small::pin(s),
+        }
+    }
+}
+
+/// Builds one part; `None` where the clasp is a bought one.
+///
+/// # Errors
+/// The kernel's refusal, naming two faces.
+pub fn build(design: &Design, part: ClaspPart) -> Option<Result<Part, BuildError>> {
+    let shape = ClaspShape::of(design)?;
+    Some(solid(part, &shape).map(|solid| Part {
+        name: part.name(),
+        title: part.title(),
+        route: part.route(design),
+        count: part.count(),
+        solid,
+    }))
+}
+
+fn solid(part: ClaspPart, shape: &ClaspShape) -> Result<Solid, BuildError> {
+    let solid = Solid::build(&part.tree(shape))?;
+    solid.whole()?;
+    Ok(solid)
+}
