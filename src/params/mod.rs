@@ -21,8 +21,8 @@ pub use choice::{ClaspKind, JointKind, Shape};
 pub use design::{Design, Origin, Value, read, read_bytes};
 pub use dims::{
     CATCH_BESIDE, CATCH_PLAY, CHEEK_ROOM, CLAW_PROUD, ChainDims, ClaspDims, Dims, Estimate, HingeDims,
-    KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, LEDGE_PROUD, LatchDims, RAIL, RIDGE_FLAT, STAND_BACK,
-    STRIP_CLEAR, WireDims,
+    KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, LEDGE_PROUD, LatchDims, RAIL, RIDGE_FLAT, RIVETS,
+    STAND_BACK, STRIP_CLEAR, WireDims,
 };
 pub use problem::{Problem, Span};
 pub use rules::{Finding, RuleVerdict, Severity};

@@ -149,7 +149,17 @@ pub struct ClaspDims {
     pub latch: LatchDims,
 }
 
+/// Where the rivets of a strip stand from its root, mm.
+pub const RIVETS: [f64; 2] = [0.65, 1.45];
+
 impl ClaspDims {
+    /// Where the four rivets of the strips stand, x and y, for feet of this width, mm: two at the front, two at the back.
+    #[must_use]
+    pub fn rivets(&self, foot_width: f64) -> [[f64; 2]; 4] {
+        let y = self.strip_outer.get() - foot_width / 2.0;
+        let [a, b] = RIVETS.map(|x| self.strip_root.get() + x);
+        [[a, y], [b, y], [a, -y], [b, -y]]
+    }
     pub(crate) fn of(v: &Numbers, d: &Dims) -> Self {
         let (p, w2) = (d.pitch.get(), v[K::Width] / 2.0);
         let c = p * v[K::ClaspCount];

@@ -20,7 +20,7 @@ use std::f64::consts::{PI, SQRT_2};
 pub use chain::ChainDims;
 pub use clasp::{
     CATCH_BESIDE, CHEEK_ROOM, ClaspDims, KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, RAIL, RIDGE_FLAT,
-    STAND_BACK, STRIP_CLEAR,
+    RIVETS, STAND_BACK, STRIP_CLEAR,
 };
 pub use hinge::HingeDims;
 pub use latch::{CATCH_PLAY, Estimate, LEDGE_PROUD, LatchDims};

@@ -14,6 +14,8 @@ use nalgebra::Point3;
 const BEYOND: f64 = 1.0;
 /// Where the rails end before the boundary of the clasp, mm.
 const RAIL_FROM: f64 = 0.30;
+/// Room over the plate's lug, mm.
+const LUG_ROOM: f64 = 0.10;
 /// Half width of the legs that carry the front knuckles, mm.
 const LEG: f64 = 0.28;
 /// An opening whose floor lies lower than this over the cut runs out below: the rails take the place of its sill, mm.
@@ -57,7 +59,7 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
             side,
         ));
         let [y, z] = s.catch_at;
-        let half = s.catch_bar / 2.0 - 0.3;
+        let half = s.tube_half;
         let tube = [s.middle - half, s.middle + half];
         body.push(bar_x(&n("tube"), [side * y, z], s.catch_tube / 2.0, tube));
         let bore = s.catch_wire / 2.0 + 0.025;
@@ -70,9 +72,9 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
         bar_y("room.front", f.at, f.room(), [-f.boundary, f.boundary]),
         block(
             "room.lug",
-            [s.length - s.lug[1] - KNUCKLE_ROOM.get(), s.length + BEYOND],
-            [-s.lug_half - KNUCKLE_ROOM.get(), s.lug_half + KNUCKLE_ROOM.get()],
-            [-BEYOND, s.lug_top + KNUCKLE_ROOM.get()],
+            [s.wall_gone().min(s.length - s.lug[1] - KNUCKLE_ROOM.get()), s.length + BEYOND],
+            [-10.0, 10.0],
+            [-BEYOND, s.lug_top + LUG_ROOM],
         ),
     ];
     if let Hang::Tube(j) = &s.hang {

@@ -12,4 +12,7 @@ mod plate;
 mod shape;
 mod small;
 
-pub use build::{ClaspPart, build};
+pub use build::{ClaspPart, build, recipe};
+
+#[cfg(test)]
+mod tests;

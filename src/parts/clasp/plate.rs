@@ -2,8 +2,8 @@
 //! tongue's strips.
 
 use super::kit::{along_x, bar_y, bar_z, block, named, on_side};
-use super::shape::{ClaspShape, FIT, Hang, LEDGE_THICK, RIVETS, TANG};
-use crate::params::{CHEEK_ROOM, LEDGE_PROUD};
+use super::shape::{ClaspShape, FIT, Hang, LEDGE_THICK, TANG};
+use crate::params::{CHEEK_ROOM, LEDGE_PROUD, RIVETS};
 use crate::parts::link::{knuckle_bore, knuckles, pockets};
 use crate::solid::{Frame, Tree};
 use nalgebra::Point3;

@@ -2,10 +2,10 @@
 //! the underside of the line; mm.
 
 use crate::params::{
-    CATCH_PLAY, Design, Dims, JointKind, KNUCKLE_GAP, KNUCKLE_ROOM, Key, LEDGE, LEDGE_PROUD, RIDGE_FLAT,
-    STAND_BACK, STRIP_CLEAR,
+    Design, Dims, JointKind, KNUCKLE_GAP, KNUCKLE_ROOM, Key, LEDGE, LEDGE_PROUD, RIDGE_FLAT, STAND_BACK,
+    STRIP_CLEAR,
 };
-use crate::parts::link::{LinkShape, TubeJoint};
+use crate::parts::link::{LinkShape, Outline, TubeJoint};
 use crate::units::Mm;
 
 /// Thickness of the ledges, mm.
@@ -17,9 +17,8 @@ pub(super) const CHEEK_HALF: f64 = 0.90;
 pub(super) const RIDGE_HALF: f64 = 0.40;
 /// Fit of a strip in its pocket, mm.
 pub(super) const FIT: f64 = 0.003;
-/// Length of the tang of a strip, and where its rivets stand from its root, mm.
+/// Length of the tang of a strip, mm.
 pub(super) const TANG: f64 = 0.50;
-pub(super) const RIVETS: [f64; 2] = [0.65, 1.45];
 
 /// One row of hinge tube across the clasp.
 #[derive(Clone, Debug, PartialEq)]
@@ -88,6 +87,7 @@ pub(super) struct ClaspShape {
     pub(super) catch_wire: f64,
     pub(super) catch_bar: f64,
     pub(super) catch_tube: f64,
+    pub(super) tube_half: f64,
     pub(super) bump: f64,
     pub(super) link: LinkShape,
     pub(super) pin: f64,
@@ -158,6 +158,7 @@ impl ClaspShape {
             catch_wire: g(Key::CatchWire),
             catch_bar: g(Key::CatchBar),
             catch_tube: g(Key::CatchTube),
+            tube_half: tube_half(design, c.middle.get()),
             bump: c.latch.catch_bump.get(),
             link,
             pin: g(Key::ClaspPin),
@@ -171,6 +172,17 @@ impl ClaspShape {
     pub(super) fn plate_end(&self) -> f64 {
         self.length - self.lug[0]
     }
+    /// Where the room for the plate's lug begins, so that nothing of the last collet's right wall is left hanging in it: at
+    /// the wall's inside beside the opening, or at the opening.
+    pub(super) fn wall_gone(&self) -> f64 {
+        let inner = self.link.inner(self.cut);
+        let stop = self.link.opening.stop.get();
+        let wall = match self.link.outline {
+            Outline::Round => (inner * inner - stop * stop).max(0.0).sqrt(),
+            Outline::Square { .. } => inner,
+        };
+        self.length - self.pitch / 2.0 + wall.min(self.link.opening.width.get() / 2.0) - 0.02
+    }
     /// Underside of the ledges, and the stretch they take across.
     pub(super) fn ledge(&self) -> (f64, [f64; 2]) {
         let from = (self.half_width - 0.30).max(self.strip_outer + 0.02);
@@ -179,10 +191,6 @@ impl ClaspShape {
     /// Stretch of a ledge along the clasp.
     pub(super) fn ledge_along(&self) -> [f64; 2] {
         [self.middle - LEDGE.0, self.middle + LEDGE.0]
-    }
-    /// Height of the middle of a side catch's bar when it is shut.
-    pub(super) fn catch_shut(&self) -> f64 {
-        self.ledge().0 - CATCH_PLAY.get() - self.catch_wire / 2.0
     }
     /// The snap ridge in (y, z), y over the strip's outer face, `out` farther out: lower slope, tip, upper slope.
     pub(super) fn ridge_profile(&self, out: f64) -> [[f64; 2]; 4] {
@@ -201,4 +209,26 @@ impl ClaspShape {
     pub(super) fn cheek_inner(&self) -> f64 {
         self.strip_outer + STRIP_CLEAR.get()
     }
+}
+
+/// Half length of the tubes of the side catches: 0.3 within the bar at each end, a little less where their ends would graze a
+/// claw.
+fn tube_half(design: &Design, middle: f64) -> f64 {
+    let d = design.dims();
+    let (p, claw) = (d.pitch.get(), design.get(Key::ClaspCount));
+    let r = design.get(Key::ClawDiameter) / 2.0;
+    let axis = d.claw_axis.get() * std::f64::consts::FRAC_1_SQRT_2;
+    let back = (2.0 * r * STAND_BACK.get()).sqrt();
+    let clear = |half: f64| {
+        let at = middle - half;
+        #[allow(clippy::cast_possible_truncation)]
+        let mut stones = (0..claw as i32).map(|i| (f64::from(i) + 0.5) * p);
+        stones.all(|c| {
+            [-axis, axis]
+                .iter()
+                .all(|a| [-r, -back, 0.0, back, r].iter().all(|e| (c + a + e - at).abs() > 0.03))
+        })
+    };
+    let most = design.get(Key::CatchBar) / 2.0 - 0.3;
+    (0..8).map(|i| most - 0.05 * f64::from(i)).find(|h| clear(*h)).unwrap_or(most)
 }

@@ -1,7 +1,8 @@
 //! What is cut from hard stock: the tongue's strips, their rivets, the hinges' pins.
 
 use super::kit::{along_x, bar_y, bar_z, block, on_side};
-use super::shape::{BEYOND_RIDGE, ClaspShape, RIDGE_HALF, RIVETS, TANG};
+use super::shape::{BEYOND_RIDGE, ClaspShape, RIDGE_HALF, TANG};
+use crate::params::RIVETS;
 use crate::solid::Tree;
 
 /// A strip: blade with snap ridge, tang, half-lapped foot. Side 1 is the front one.
