@@ -27,9 +27,16 @@ pub enum Verb {
     /// Build, check and write the parts of a parameter file.
     #[command(after_help = "Example:\n  colletline make params/line-4.0-platinum.jsonc")]
     Make(Make),
-    /// Build and check, write nothing.
-    #[command(after_help = "Example:\n  colletline check params/line-2.5-yellow.jsonc --format json")]
+    /// Build and check, write nothing; or examine a mesh (.stl, .3mf) and measure its walls.
+    #[command(
+        after_help = "Examples:\n  colletline check params/line-2.5-yellow.jsonc --format json\n  colletline check part.stl --min-wall 0.4"
+    )]
     Check(Check),
+    /// Plan the job: line, metal, stones, stock, tools, solder, steps, cost.
+    #[command(
+        after_help = "Examples:\n  colletline plan params/line-4.0-platinum.jsonc\n  colletline plan my-line.jsonc --bench my-bench.jsonc --format markdown > plan.md\n  colletline plan my-line.jsonc --measured links.csv"
+    )]
+    Plan(Plan),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -61,12 +68,15 @@ pub struct Check {
     /// What to build from and how.
     #[command(flatten)]
     pub common: Common,
+    /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
+    #[arg(long, value_name = "MM", value_parser = least_wall)]
+    pub min_wall: Option<f64>,
 }
 
 /// What `make` and `check` share.
 #[derive(Debug, Args)]
 pub struct Common {
-    /// Parameter file: JSON, comments and trailing commas allowed.
+    /// Parameter file: JSON, comments and trailing commas allowed. For `check` also a mesh: .stl or .3mf.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
     /// Part to build.
@@ -78,6 +88,40 @@ pub struct Common {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+/// Arguments of `plan`.
+#[derive(Debug, Args)]
+pub struct Plan {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// What the maker has and pays: prices, stock, drills, solders, alloy (JSON with comments; see params/bench/bench.jsonc).
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// A finished flat length wished for, mm: which counts and gaps give it.
+    #[arg(long, value_name = "MM", value_parser = length)]
+    pub length: Option<f64>,
+    /// Links and stones as measured (CSV with columns link, pitch, stone): which stone goes where, what length comes out.
+    #[arg(long, value_name = "FILE", conflicts_with = "length")]
+    pub measured: Option<PathBuf>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
+/// How a plan is printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum PlanForm {
+    /// For people at a terminal.
+    #[default]
+    Text,
+    /// For paper.
+    Markdown,
+    /// For spreadsheets.
+    Csv,
+    /// For programs.
+    Json,
 }
 
 /// Arguments of `new`.
@@ -132,6 +176,24 @@ pub enum Color {
 
 /// Coarser than this a claw is no longer round, finer than this a link has millions of triangles, mm.
 const RANGE: (f64, f64) = (0.0002, 0.1);
+
+/// Least wall of a mesh, mm.
+fn least_wall(text: &str) -> Result<f64, String> {
+    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
+    if (0.001..=20.0).contains(&mm) { Ok(mm) } else { Err(format!("{text} mm is outside 0.001 to 20 mm")) }
+}
+
+/// Shortest and longest line, mm.
+const LENGTHS: (f64, f64) = (20.0, 1000.0);
+
+fn length(text: &str) -> Result<f64, String> {
+    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
+    if (LENGTHS.0..=LENGTHS.1).contains(&mm) {
+        Ok(mm)
+    } else {
+        Err(format!("{text} mm is outside {} to {} mm", LENGTHS.0, LENGTHS.1))
+    }
+}
 
 fn tolerance(text: &str) -> Result<Tolerance, String> {
     let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;

@@ -5,7 +5,7 @@ use super::files::{self, FileError};
 use super::progress::patiently;
 use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
-use super::{Ended, problems};
+use super::{Ended, mesh_check, problems};
 use crate::masters::{step, stl};
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
 use crate::papers::report::FileEntry;
@@ -55,6 +55,14 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
 
 /// Runs `check`.
 pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
+    if mesh_check::is_mesh(&a.common.file) {
+        return mesh_check::check(a, color, quiet);
+    }
+    if a.min_wall.is_some() {
+        let why =
+            "--min-wall is for meshes (.stl, .3mf); the limits of a parameter file are rules of their own";
+        return refused(&a.common, why);
+    }
     let design = match design(&a.common, color) {
         Ok(d) => d,
         Err(ended) => return ended,
@@ -68,28 +76,23 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
 
 /// Reads and checks the file.
 fn design(a: &Common, color: Color) -> Result<Design, Ended> {
-    let bytes = files::read(&a.file, LARGEST_FILE as u64).map_err(|e| unwritten(&e))?;
+    read_design(&a.file, a.format == Format::Json, color)
+}
+
+/// Reads and checks a parameter file; what is wrong as text or as JSON.
+pub(super) fn read_design(file: &Path, as_json: bool, color: Color) -> Result<Design, Ended> {
+    let bytes = files::read(file, LARGEST_FILE as u64).map_err(|e| unwritten(&e))?;
     params::read_bytes(&bytes).map_err(|p| {
-        let text = String::from_utf8_lossy(&bytes);
-        match a.format {
-            Format::Json => Ended { code: 2, stdout: json(&problem_list(&p)), stderr: String::new() },
-            Format::Text => {
-                let err = std::io::stderr();
-                let paint = painted(color, err.is_terminal());
-                let name = a.file.display().to_string();
-                // A file refused for its size or encoding has nothing to underline.
-                let text = if p.iter().all(|p| p.code.starts_with("text.too") || p.code == "text.encoding") {
-                    ""
-                } else {
-                    &text
-                };
-                Ended {
-                    code: 2,
-                    stdout: String::new(),
-                    stderr: problems::render(&p, &name, text, paint, columns()),
-                }
-            }
+        if as_json {
+            return Ended { code: 2, stdout: json(&problem_list(&p)), stderr: String::new() };
         }
+        let text = String::from_utf8_lossy(&bytes);
+        let paint = painted(color, std::io::stderr().is_terminal());
+        // A file refused for its size or encoding has nothing to underline.
+        let bare = p.iter().all(|p| p.code.starts_with("text.too") || p.code == "text.encoding");
+        let text = if bare { "" } else { &text };
+        let name = file.display().to_string();
+        Ended { code: 2, stdout: String::new(), stderr: problems::render(&p, &name, text, paint, columns()) }
     })
 }
 
@@ -97,7 +100,7 @@ fn problem_list(p: &[Problem]) -> serde_json::Value {
     serde_json::json!({ "verdict": "file", "problems": p })
 }
 
-fn json(v: &impl serde::Serialize) -> String {
+pub(super) fn json(v: &impl serde::Serialize) -> String {
     // Our own types hold nothing that JSON cannot.
     serde_json::to_string_pretty(v).unwrap_or_default() + "\n"
 }
@@ -128,7 +131,7 @@ fn shown(a: &Common, w: &Work, folder: Option<&Path>, color: Color, quiet: bool)
     Ended { code, stdout, stderr: String::new() }
 }
 
-fn painted(color: Color, terminal: bool) -> bool {
+pub(super) fn painted(color: Color, terminal: bool) -> bool {
     match color {
         Color::Always => true,
         Color::Never => false,
@@ -137,7 +140,7 @@ fn painted(color: Color, terminal: bool) -> bool {
 }
 
 /// Width of the window; 80 where it does not say.
-fn columns() -> usize {
+pub(super) fn columns() -> usize {
     std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80usize).clamp(40, 120)
 }
 

@@ -24,7 +24,7 @@ pub use dims::{
     KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, LEDGE_PROUD, LatchDims, RAIL, RIDGE_FLAT, RIVETS,
     STAND_BACK, STRIP_CLEAR, WireDims,
 };
-pub use problem::{Problem, Span};
+pub use problem::{Problem, Span, place as place_problems};
 pub use rules::{Finding, RuleVerdict, Severity};
 pub use schema::{schema, starter};
 pub use table::Key;
