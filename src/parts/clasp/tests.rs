@@ -38,7 +38,7 @@ fn hinges_of_plate_and_leaf_share_axis_and_bore() {
             }
         }
         let axis = |name: &str| leaf.solid.faces[leaf.solid.faces_named(name)[0]].cone().unwrap().origin;
-        let between = axis("bore.front") - axis("bore.back.side");
+        let between = axis("bore.front.side") - axis("bore.back.side");
         let length = libm::hypot(between.x, between.z);
         assert!((length - c.leaf_length.get()).abs() < 1e-9, "{length}");
     }
