@@ -10,6 +10,8 @@ mod shape;
 mod wear;
 mod wire;
 
+pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
+
 pub use easing::{Built, Easing, build};
 pub use master::{Allowances, Bores, Dimension, Master};
 pub use shape::{
