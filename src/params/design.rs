@@ -364,6 +364,8 @@ impl Design {
         TABLE
             .iter()
             .filter(|s| choice::takes_part(s.key, Choices::of(&self.numbers)))
+            // A contact is given or not there at all.
+            .filter(|s| s.key != Key::Contact || !self.contact().is_empty())
             .map(|s| {
                 let given = self.given.span[s.key as usize].is_some();
                 let value = match s.kind {
