@@ -52,3 +52,58 @@ fn a_fabricated_link_has_no_master() {
     assert_eq!(code(&o), 2);
     assert!(String::from_utf8_lossy(&o.stderr).contains("fabricated"));
 }
+
+#[test]
+fn plates_hold_every_link_once_and_a_small_plate_is_told() {
+    let dir = tempfile::tempdir().unwrap();
+    let out = dir.path().join("out");
+    let file = "params/line-4.0-platinum.jsonc";
+    let o = run(&["plate", file, "--size", "40x30", "--tag", "A-17", "--out", out.to_str().unwrap()]);
+    assert_eq!(code(&o), 0, "{}", String::from_utf8_lossy(&o.stderr));
+    let text = std::fs::read_to_string(out.join("plates.json")).unwrap();
+    let laid: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let plates = laid["plates"].as_array().unwrap();
+    assert_eq!(plates.iter().map(|p| p["links"].as_u64().unwrap()).sum::<u64>(), 37);
+    assert_eq!(names(&out).len(), 2 * plates.len() + 1);
+    let o = run(&["plate", file, "--size", "5x5"]);
+    assert_eq!(code(&o), 2);
+    assert!(String::from_utf8_lossy(&o.stderr).contains("too small for link"));
+}
+
+#[test]
+fn the_gauge_is_written_and_its_readings_become_values_for_the_file() {
+    let dir = tempfile::tempdir().unwrap();
+    let out = dir.path().join("gauge");
+    let o = run(&["coupon", "--out", out.to_str().unwrap()]);
+    assert_eq!(code(&o), 0, "{}", String::from_utf8_lossy(&o.stderr));
+    assert_eq!(names(&out).len(), 7);
+    let blank = std::fs::read_to_string(out.join("readings.csv")).unwrap();
+    let file = dir.path().join("readings.csv");
+    // Along x the print is 1 % small; y is true; upwards 0.5 % small; holes 0.06 small.
+    let (mut filled, mut n) = (String::new(), 0);
+    for line in blank.lines() {
+        let size = line.split(',').nth(1).and_then(|s| s.parse::<f64>().ok());
+        filled += line;
+        if let Some(size) = size {
+            n += 1;
+            let noise = [0.004, -0.003, 0.001, -0.002][n % 4];
+            let k = [("x", 0.99), ("y", 1.0), ("z", 0.995), ("hole", 1.0)];
+            let (what, k) = k.into_iter().find(|k| line.starts_with(k.0)).unwrap();
+            let c = if what == "hole" { -0.06 } else { 0.0 };
+            filled += &format!("{:.4}", k * size + c + noise);
+        }
+        filled.push('\n');
+    }
+    std::fs::write(&file, filled).unwrap();
+    let o = run(&["calibrate", file.to_str().unwrap(), "--format", "json"]);
+    assert_eq!(code(&o), 0, "{}", String::from_utf8_lossy(&o.stderr));
+    let v: serde_json::Value = serde_json::from_slice(&o.stdout).unwrap();
+    let p = &v["parameters"]["master"]["pattern"];
+    let value = |k: &str| p[k].as_f64().unwrap();
+    assert!((value("shrink_x") - 1.0).abs() < 0.05 && value("shrink_y").abs() < 1e-12, "{p}");
+    assert!((value("shrink_z") - 0.5).abs() < 0.05 && (value("hole_closes") - 0.03).abs() < 0.005, "{p}");
+    // The blank file itself is told line by line.
+    let o = run(&["calibrate", out.join("readings.csv").to_str().unwrap()]);
+    assert_eq!(code(&o), 2);
+    assert!(String::from_utf8_lossy(&o.stderr).contains("line 4"));
+}

@@ -40,6 +40,17 @@ pub enum Verb {
         after_help = "Examples:\n  colletline plan params/line-4.0-platinum.jsonc\n  colletline plan my-line.jsonc --bench my-bench.jsonc --format markdown > plan.md\n  colletline plan my-line.jsonc --measured links.csv"
     )]
     Plan(Plan),
+    /// Lay the masters of an order out on build plates.
+    #[command(
+        after_help = "Example:\n  colletline plate params/line-4.0-platinum.jsonc --size 120x68 --tag A-17"
+    )]
+    Plate(Plate),
+    /// Write the gauge that a printer is measured with.
+    #[command(after_help = "Example:\n  colletline coupon --out gauge")]
+    Coupon(Coupon),
+    /// From caliper readings of the gauge to values for the parameter file.
+    #[command(after_help = "Example:\n  colletline calibrate gauge/readings.csv")]
+    Calibrate(Calibrate),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -74,6 +85,48 @@ pub struct Check {
     /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
     #[arg(long, value_name = "MM", value_parser = least_wall)]
     pub min_wall: Option<f64>,
+}
+
+/// Arguments of `plate`.
+#[derive(Debug, Args)]
+pub struct Plate {
+    /// What to build from and how.
+    #[command(flatten)]
+    pub common: Common,
+    /// Length x width of the plate, mm.
+    #[arg(long, value_name = "LxW", value_parser = plate_size)]
+    pub size: [f64; 2],
+    /// Least room between two parts, mm.
+    #[arg(long, value_name = "MM", default_value = "1.5", value_parser = spacing)]
+    pub spacing: f64,
+    /// Text on a small tag printed with every plate: letters A to Z, digits, space, - and .
+    #[arg(long, value_name = "TEXT")]
+    pub tag: Option<String>,
+    /// How many links; without it all of the line that are not on the clasp.
+    #[arg(long, value_name = "N", value_parser = copies)]
+    pub count: Option<usize>,
+    /// Folder that receives the files. Without it: the folder plates beside the parts of the design.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+}
+
+/// Arguments of `coupon`.
+#[derive(Debug, Args)]
+pub struct Coupon {
+    /// Folder that receives the files. Without it: out/coupon.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+}
+
+/// Arguments of `calibrate`.
+#[derive(Debug, Args)]
+pub struct Calibrate {
+    /// Readings: lines of axis (x, y, z or hole), size in the file, size measured, mm.
+    #[arg(value_name = "READINGS")]
+    pub file: PathBuf,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 /// Arguments of `masters`.
@@ -226,4 +279,25 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
     Tolerance::new(mm)
         .filter(|t| (RANGE.0..=RANGE.1).contains(&t.get()))
         .ok_or_else(|| format!("{text} mm is outside {} to {} mm", RANGE.0, RANGE.1))
+}
+
+fn plate_size(text: &str) -> Result<[f64; 2], String> {
+    let side = |s: &str| s.trim().parse::<f64>().ok().filter(|v| (5.0..=1000.0).contains(v));
+    match text.split_once(['x', 'X']).map(|(l, w)| (side(l), side(w))) {
+        Some((Some(l), Some(w))) => Ok([l, w]),
+        _ => Err(format!("{text} is no plate: length x width in mm, each 5 to 1000, such as 120x68")),
+    }
+}
+
+fn spacing(text: &str) -> Result<f64, String> {
+    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
+    (0.2..=50.0).contains(&mm).then_some(mm).ok_or_else(|| format!("{text} mm is outside 0.2 to 50 mm"))
+}
+
+fn copies(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (1..=1000).contains(n))
+        .ok_or_else(|| format!("{text} is no count of 1 to 1000"))
 }

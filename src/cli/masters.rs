@@ -17,7 +17,7 @@ use crate::params::{Design, Key};
 use crate::parts::link::Master;
 use crate::solid::Frame;
 use crate::trade::limits::State;
-use crate::units::Mm;
+use crate::units::{Mm, Tolerance};
 use crate::walls::Judgement;
 use nalgebra::Point3;
 use std::fmt::Write as _;
@@ -30,17 +30,6 @@ pub(super) fn masters(a: &Masters, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    if design.state() == State::Stock {
-        return refused(common, "link.route is fabricated: nothing is cast, so there is no master");
-    }
-    let broken = design.broken();
-    if !broken.is_empty() {
-        let why = format!(
-            "no master is made of a link that breaks a binding rule ({}); the check command tells what to change",
-            broken.join("; ")
-        );
-        return refused(common, &why);
-    }
     let made = patiently("building the master", quiet, || made(&design, common.tolerance));
     let (manifest, parts) = match made {
         Ok(m) => m,
@@ -62,13 +51,32 @@ pub(super) fn masters(a: &Masters, color: Color, quiet: bool) -> Ended {
 
 type Files = Vec<(String, Vec<u8>)>;
 
-fn made(design: &Design, tolerance: crate::units::Tolerance) -> Result<(Manifest, Files), String> {
+/// The master of a design, built and enlarged; or why there is none.
+pub(super) fn ready(
+    design: &Design,
+    tolerance: Tolerance,
+) -> Result<(Compensation, Master, Pattern), String> {
+    if design.state() == State::Stock {
+        return Err("link.route is fabricated: nothing is cast, so there is no master".to_owned());
+    }
+    let broken = design.broken();
+    if !broken.is_empty() {
+        return Err(format!(
+            "no master is made of a link that breaks a binding rule ({}); the check command tells what to change",
+            broken.join("; ")
+        ));
+    }
     let c = Compensation::of(design);
     let widest = c.factors.iter().fold(c.factors[0], |a, b| a.max(*b));
     // What the printer closes is added in the pattern's size, not the casting's.
     let hole = Mm(2.0 * design.get(Key::HoleCloses) / widest);
     let master = Master::of(design, hole);
     let made = pattern(&master, c.factors, tolerance).map_err(|e| e.to_string())?;
+    Ok((c, master, made))
+}
+
+fn made(design: &Design, tolerance: Tolerance) -> Result<(Manifest, Files), String> {
+    let (c, master, made) = ready(design, tolerance)?;
     let rules = judged(design, &master);
     let failed = rules.iter().any(|r| r.verdict != Judgement::Pass);
     let verdict = match (failed, c.stated) {

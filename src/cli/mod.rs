@@ -4,12 +4,14 @@
 //! built (also: words that make no command); 3 files could not be read or written.
 
 pub mod args;
+mod calibrate;
 mod clasp;
 pub mod files;
 mod make;
 mod masters;
 mod mesh_check;
 mod plan;
+mod plate;
 pub mod problems;
 mod progress;
 mod summary;
@@ -38,6 +40,9 @@ pub fn run() -> ExitCode {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
         Verb::Masters(a) => masters::masters(a, cli.color, cli.quiet),
+        Verb::Plate(a) => plate::plate(a, cli.color, cli.quiet),
+        Verb::Coupon(a) => calibrate::coupon(a, cli.quiet),
+        Verb::Calibrate(a) => calibrate::calibrate(a),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {

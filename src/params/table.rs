@@ -341,13 +341,13 @@ table! {
         "Linear shrink from pattern to casting in per cent; ask the caster", "not stated", "1.25";
     MetalBy "master.metal.compensated_by" Choice(Words::MetalBy), 0.0..=0.0, "",
         "Who allows for it: us, in these files; the caster; not_stated, and the master is not compensated", "not_stated", "\"us\"";
-    PatternShrink "master.pattern.shrink" Share, 0.0..=4.0, "no pattern material shrinks by more",
+    PatternShrink "master.pattern.shrink" Share, -1.0..=4.0, "no pattern material shrinks or swells by more",
         "Linear shrink from file to pattern in per cent, all axes", "not stated", "1.0";
-    PatternShrinkX "master.pattern.shrink_x" Share, 0.0..=4.0, "no pattern material shrinks by more",
+    PatternShrinkX "master.pattern.shrink_x" Share, -1.0..=4.0, "no pattern material shrinks or swells by more",
         "The same along x of the build plate, where the axes differ", "as master.pattern.shrink", "1.0";
-    PatternShrinkY "master.pattern.shrink_y" Share, 0.0..=4.0, "no pattern material shrinks by more",
+    PatternShrinkY "master.pattern.shrink_y" Share, -1.0..=4.0, "no pattern material shrinks or swells by more",
         "The same along y", "as master.pattern.shrink", "1.0";
-    PatternShrinkZ "master.pattern.shrink_z" Share, 0.0..=4.0, "no pattern material shrinks by more",
+    PatternShrinkZ "master.pattern.shrink_z" Share, -1.0..=4.0, "no pattern material shrinks or swells by more",
         "The same upwards", "as master.pattern.shrink", "1.0";
     PatternBy "master.pattern.compensated_by" Choice(Words::PatternBy), 0.0..=0.0, "",
         "Who allows for it: us, in these files; the printer; not_stated, and the master is not compensated", "not_stated", "\"us\"";
