@@ -1,5 +1,6 @@
 //! The words a person types. No judgement and no files here.
 
+use crate::plan::compare::Vary;
 use crate::units::Tolerance;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -35,6 +36,19 @@ pub enum Verb {
         after_help = "Examples:\n  colletline plan params/line-4.0-platinum.jsonc\n  colletline plan my-line.jsonc --bench my-bench.jsonc --format markdown > plan.md\n  colletline plan my-line.jsonc --measured links.csv"
     )]
     Plan(Plan),
+    /// Vary one or two parameters: what each value does to metal, walls, turn, life and cost.
+    #[command(
+        after_help = "Example:\n  colletline compare params/line-4.0-platinum.jsonc --vary collet.wall=0.40..0.60:0.05 --plot wall.svg"
+    )]
+    Compare(Compare),
+    /// How long the joints last and how hard the line may be pulled: estimates, as ranges.
+    #[command(after_help = "Example:\n  colletline life params/line-4.0-platinum.jsonc")]
+    Life(Life),
+    /// Service passport: the pulled length at delivery, and what a later length says of wear.
+    #[command(
+        after_help = "Example:\n  colletline passport params/line-4.0-platinum.jsonc --delivered 177.8 --now 179.1"
+    )]
+    Passport(Passport),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -103,6 +117,54 @@ pub struct Plan {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: PlanForm,
+}
+
+/// Arguments of `compare`.
+#[derive(Debug, Args)]
+pub struct Compare {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// A parameter and its values: path=from..to:step, or path=a,b,c. Once or twice.
+    #[arg(long, required = true, value_name = "PATH=VALUES", value_parser = Vary::read)]
+    pub vary: Vec<Vary>,
+    /// What the maker pays, for the cost column; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// Also draw it: an SVG file that must not exist yet.
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
+/// Arguments of `life`.
+#[derive(Debug, Args)]
+pub struct Life {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// Arguments of `passport`.
+#[derive(Debug, Args)]
+pub struct Passport {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Pulled length read at delivery, mm. Without it: the designed one.
+    #[arg(long, value_name = "MM", value_parser = length)]
+    pub delivered: Option<f64>,
+    /// Pulled length read now, mm.
+    #[arg(long, value_name = "MM", value_parser = length)]
+    pub now: Option<f64>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 /// How a plan is printed.

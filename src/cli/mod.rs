@@ -4,7 +4,9 @@
 //! built (also: words that make no command); 3 files could not be read or written.
 
 pub mod args;
+mod compare;
 pub mod files;
+mod life;
 mod make;
 mod plan;
 pub mod problems;
@@ -35,6 +37,9 @@ pub fn run() -> ExitCode {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
+        Verb::Compare(a) => compare::run(a, cli.color, cli.quiet),
+        Verb::Life(a) => life::life(a, cli.color),
+        Verb::Passport(a) => life::passport(a, cli.color),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,

@@ -2,4 +2,5 @@
 //! kernel operation.
 
 pub mod picture;
+pub mod plot;
 pub mod report;

@@ -67,6 +67,10 @@ const FIXED: &[Key] = &[
     Key::LinkKind,
     Key::TrialGap,
     Key::TrialBoreOffset,
+    Key::WearLoad,
+    Key::WearCoefficient,
+    Key::WearSwings,
+    Key::WearAngle,
     Key::Alloy,
     Key::Wrist,
     Key::ClaspOuterShare,
@@ -106,7 +110,27 @@ pub fn read_bytes(bytes: &[u8]) -> Result<Design, Vec<Problem>> {
 /// # Errors
 /// Every problem of the file, sorted by place.
 pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
-    let (given, mut problems) = text::read(text);
+    read_with(text, &[])
+}
+
+/// Reads the text of a file as if these values stood in it.
+///
+/// # Errors
+/// Every problem of the file so changed, sorted by place; a value that is set has the place of its parameter in the file, or
+/// that of the opening brace.
+pub fn read_with(text: &str, set: &[(Key, f64)]) -> Result<Design, Vec<Problem>> {
+    let (mut given, mut problems) = text::read(text);
+    for (key, x) in set {
+        let s = key.spec();
+        if !(s.least..=s.most).contains(x) {
+            let message = format!("{} is {x} {}; it runs from {} to {}", s.path, s.unit(), s.least, s.most);
+            problems.push(Problem::new("value.range", s.path, given.place(*key), message).limit(s.why));
+            continue;
+        }
+        problems.retain(|p| p.path != s.path || !p.code.starts_with("value."));
+        given.span[*key as usize] = Some(given.place(*key));
+        given = given.with(*key, *x);
+    }
     let unread = problems.iter().any(|p| p.code.starts_with("text.") && p.code != "text.decimal_comma");
     if !unread {
         for spec in TABLE.iter().filter(|s| s.required()) {
@@ -289,6 +313,14 @@ impl Design {
     #[must_use]
     pub fn trial(&self) -> Self {
         let numbers = impossible::trial(&self.numbers);
+        let dims = Dims::of(&numbers);
+        Self { numbers, dims, ..self.clone() }
+    }
+    /// The same design with one value changed and nothing else, for what-ifs; not to be built.
+    #[must_use]
+    pub(crate) fn varied(&self, key: Key, value: f64) -> Self {
+        let mut numbers = self.numbers.clone();
+        numbers[key] = value;
         let dims = Dims::of(&numbers);
         Self { numbers, dims, ..self.clone() }
     }

@@ -18,7 +18,7 @@ mod table;
 mod text;
 
 pub use choice::{ClaspKind, JointKind, Shape};
-pub use design::{Design, Origin, Value, read, read_bytes};
+pub use design::{Design, Origin, Value, read, read_bytes, read_with};
 pub use dims::{
     CHEEK_ROOM, CLAW_PROUD, ChainDims, ClaspDims, Dims, Estimate, HingeDims, KNUCKLE_GAP, KNUCKLE_ROOM,
     LEAF_BESIDE, LEDGE_PROUD, LatchDims, RAIL, WireDims,

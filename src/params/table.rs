@@ -313,6 +313,14 @@ table! {
         "Trial print only: gap added on each surface of bores and grooves", "0.075: tight fit of printed parts", "0.075";
     TrialBoreOffset "trial.bore_offset" Length, 0.0..=0.2, "a printer that closes bores by more needs other settings",
         "Trial print only: how much the printer closes a bore on its radius; it is added back", "0.05, a proposal: measure your printer", "0.05";
+    WearLoad "wear.load" Share, 0.01..=20.0, "a bracelet that pulls harder is caught on something",
+        "Assumption on wear: load on a joint, N", "1", "1.0";
+    WearCoefficient "wear.coefficient" Share, 1e-7..=0.1, "from a clean lapped bearing to a file",
+        "Assumption on wear: Archard's K, the convention with H alone below the line; the result spans ten times either way", "1e-4, not published for precious metals", "0.0001";
+    WearSwings "wear.swings" Count, 10.0..=200000.0, "from a line in a box to one in a machine",
+        "Assumption on wear: swings of each joint in a day", "10000", "10000";
+    WearAngle "wear.angle" Angle, 0.5..=60.0, "a joint turns no farther in wear",
+        "Assumption on wear: angle of a swing", "10", "10";
 }
 
 impl Key {
@@ -320,6 +328,11 @@ impl Key {
     #[must_use]
     pub fn spec(self) -> &'static Spec {
         &TABLE[self as usize]
+    }
+    /// Whether its values are numbers.
+    #[must_use]
+    pub fn is_number(self) -> bool {
+        !matches!(self.spec().kind, Kind::Choice(_) | Kind::Text)
     }
     /// The path in the file.
     #[must_use]
@@ -357,6 +370,7 @@ pub const SECTIONS: &[(&str, &str)] = &[
     ("mark", "The hallmark, under the plate"),
     ("tolerance", "How exactly the parts are made"),
     ("trial", "The trial link for the printer; the finished link is not touched"),
+    ("wear", "What the estimate of wear assumes"),
 ];
 
 #[cfg(test)]

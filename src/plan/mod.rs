@@ -2,6 +2,7 @@
 //! the design's own dimensions, its solids, the tables in [`crate::trade`] or the maker's bench file, and says which.
 
 pub mod bench;
+pub mod compare;
 pub mod cost;
 pub mod cut;
 pub mod line;

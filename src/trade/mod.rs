@@ -7,6 +7,7 @@ pub mod casting;
 pub mod drills;
 pub mod gauges;
 pub mod hallmark;
+pub mod hardness;
 pub mod limits;
 pub mod mechanics;
 pub mod metals;

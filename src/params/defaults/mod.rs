@@ -177,6 +177,12 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
     clasp::finish(&mut c, w);
     c.set(K::TrialGap, TRIAL_GAP.get());
     c.set(K::TrialBoreOffset, BORE_CLOSES.get());
+    // Indicative only: a newton, ten thousand swings of ten degrees a day (assumptions).
+    for (key, usual) in
+        [(K::WearLoad, 1.0), (K::WearCoefficient, 1e-4), (K::WearSwings, 1e4), (K::WearAngle, 10.0)]
+    {
+        c.set(key, usual);
+    }
     c.v
 }
 
