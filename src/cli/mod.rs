@@ -8,6 +8,7 @@ mod compare;
 pub mod files;
 mod life;
 mod make;
+mod mesh_check;
 mod plan;
 pub mod problems;
 mod progress;
