@@ -3,6 +3,7 @@ import argparse
 import sys
 import tempfile
 
+import check_clasp
 import check_draws
 import check_exports
 import check_life
@@ -37,6 +38,7 @@ PARTS = (
     ("plan", check_plan.main),
     ("life", check_life.main),
     ("exports", check_exports.main),
+    ("clasp", check_clasp.main),
     ("links written again", check_twins.main),
     ("walls of meshes", check_walls.main),
     ("random links", links),
