@@ -43,6 +43,9 @@ pub enum Verb {
         after_help = "Example:\n  colletline compare params/line-4.0-platinum.jsonc --vary collet.wall=0.40..0.60:0.05 --plot wall.svg"
     )]
     Compare(Compare),
+    /// When rules fail: the cheapest changes after which all pass.
+    #[command(after_help = "Example:\n  colletline mend my-line.jsonc --write mended.jsonc")]
+    Mend(Mend),
     /// How long the joints last and how hard the line may be pulled: estimates, as ranges.
     #[command(after_help = "Example:\n  colletline life params/line-4.0-platinum.jsonc")]
     Life(Life),
@@ -142,6 +145,29 @@ pub struct Compare {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: PlanForm,
+}
+
+/// Arguments of `mend`.
+#[derive(Debug, Args)]
+pub struct Mend {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Parameters that may move although they usually stay: stone, wearer, metal, tolerances.
+    #[arg(long, value_delimiter = ',', value_name = "PATH")]
+    pub free: Vec<String>,
+    /// Nothing but these may move; with up to three of them the cheapest way is proved.
+    #[arg(long, value_delimiter = ',', value_name = "PATH")]
+    pub only: Vec<String>,
+    /// Drills and wires at hand: sizes are taken from these; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// Write the first way as a new file, comments kept; it must not exist.
+    #[arg(long, value_name = "FILE")]
+    pub write: Option<PathBuf>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 /// Arguments of `life`.
