@@ -3,9 +3,16 @@
 //! "Common practice" means a habit of the bench without a published source; "proposal" a number of our own
 //! that a maker may overrule.
 
+pub mod casting;
+pub mod drills;
+pub mod elements;
+pub mod fineness;
+pub mod fits;
 pub mod gauges;
 pub mod limits;
+pub mod measures;
 pub mod mechanics;
 pub mod metals;
 pub mod printers;
+pub mod solders;
 pub mod stones;
