@@ -6,7 +6,7 @@
 use colletline::trade::{
     casting, drills, elements, fineness, fits, gauges, measures, metals, solders, stones,
 };
-use colletline::units::Mm;
+use colletline::units::{Deg, Mm};
 use fineness::Precious;
 
 struct Line {
@@ -35,6 +35,9 @@ fn mix(parts: &[(&str, f64)]) -> f64 {
 }
 fn density(key: &str) -> f64 {
     metals::METALS.iter().find(|m| m.key == key).expect("listed").density
+}
+fn cube(x: f64) -> f64 {
+    x * x * x
 }
 fn awg(n: u32) -> f64 {
     gauges::awg(n).expect("gauge").get()
@@ -177,7 +180,7 @@ fn pattern_to_metal_and_units_of_weight() {
         ),
         l(
             "its weight, 10 %",
-            1.0 - (1.0_f64 - casting::chained_shrink(0.025, 0.01)).powi(3),
+            1.0 - cube(1.0 - casting::chained_shrink(0.025, 0.01)),
             0.101,
             0.0005,
             "Artistry of Gold, computed",
@@ -196,7 +199,7 @@ fn pattern_to_metal_and_units_of_weight() {
 #[test]
 fn stones() {
     let b = |a, c, h, g| stones::brilliant_carat(Mm(a), Mm(c), Mm(h), g);
-    let tan = |d: f64| d.to_radians().tan();
+    let tan = |d: f64| Deg(d).tan();
     hold(&[
         l("6.05/6.11 x 3.63", b(6.05, 6.11, 3.63, 1.0), 0.82, 0.005, "gemgate.com, round brilliant"),
         l("the same, girdle 1.02", b(6.05, 6.11, 3.63, 1.02), 0.83, 0.01, "gemgate.com, round brilliant"),
