@@ -23,6 +23,7 @@ pub mod motion;
 pub mod papers;
 pub mod params;
 pub mod parts;
+pub mod plan;
 pub mod solid;
 pub mod trade;
 pub mod units;

@@ -1,66 +1,70 @@
-//! Twist drills: metric sizes and number sizes.
+//! Twist drills: the metric series and the number series.
 
 use crate::units::Mm;
 
-/// Number drills 60 to 80, inches: 66 to 80 from stored public code tables of number drills; 60 to 65 from memory.
-pub const NUMBER_DRILLS: [(u32, f64); 21] = [
+/// Hundredths of a millimetre at which the metric series stands below 1 mm: N.00, N.02, N.05, N.08 (BS 328, as listed by
+/// Wikipedia, Drill bit sizes).
+const BELOW_ONE: [u32; 4] = [0, 2, 5, 8];
+
+/// Number drills 80 to 60, inches (public tables of number drills; 60 from memory).
+const NUMBERS: [(u32, f64); 16] = [
     (80, 0.0135),
     (79, 0.0145),
-    (78, 0.0160),
-    (77, 0.0180),
-    (76, 0.0200),
-    (75, 0.0210),
+    (78, 0.016),
+    (77, 0.018),
+    (76, 0.020),
+    (75, 0.021),
     (74, 0.0225),
-    (73, 0.0240),
-    (72, 0.0250),
-    (71, 0.0260),
-    (70, 0.0280),
+    (73, 0.024),
+    (72, 0.025),
+    (71, 0.026),
+    (70, 0.028),
     (69, 0.0292),
-    (68, 0.0310),
-    (67, 0.0320),
-    (66, 0.0330),
-    (65, 0.0350),
-    (64, 0.0360),
-    (63, 0.0370),
-    (62, 0.0380),
-    (61, 0.0390),
-    (60, 0.0400),
+    (68, 0.031),
+    (67, 0.032),
+    (66, 0.033),
+    (60, 0.040),
 ];
 
-/// Diameter of a number drill.
+/// The metric series from 0.20 to 2.95 mm: below 1 mm in steps of 0.02 and 0.03, above in steps of 0.05.
 #[must_use]
-pub fn number_drill(n: u32) -> Option<Mm> {
-    NUMBER_DRILLS.iter().find(|d| d.0 == n).map(|d| Mm(d.1 * 25.4))
+pub fn metric() -> Vec<Mm> {
+    let small = (2..10).flat_map(|tenth| BELOW_ONE.map(|h| tenth * 10 + h));
+    let large = (0..40).map(|k| 100 + 5 * k);
+    small.chain(large).map(|hundredths| Mm(f64::from(hundredths) / 100.0)).collect()
 }
 
-/// The number drill nearest to a diameter.
+/// A number drill's diameter.
 #[must_use]
-pub fn nearest_number(d: Mm) -> (u32, Mm) {
-    let off = |x: &(u32, f64)| (x.1 * 25.4 - d.get()).abs();
-    let best = NUMBER_DRILLS.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
-    best.map_or((80, Mm(0.3429)), |b| (b.0, Mm(b.1 * 25.4)))
+pub fn number(n: u32) -> Option<Mm> {
+    NUMBERS.iter().find(|d| d.0 == n).map(|d| Mm(d.1 * 25.4))
 }
 
-/// Metric sizes, mm, rising: 0.2 to 0.98 in steps of .00, .02, .05, .08, then 1.0 to 2.95 in steps of 0.05 (BS 328, as
-/// listed in Wikipedia, Drill bit sizes).
+/// The largest metric drill that does not cut a hole larger than this.
 #[must_use]
-pub fn metric_drills() -> Vec<Mm> {
-    let mut out = Vec::new();
-    for tenth in 2..10_u32 {
-        for h in [0, 2, 5, 8_u32] {
-            out.push(Mm(f64::from(tenth * 10 + h) / 100.0));
-        }
+pub fn metric_below(hole: Mm) -> Option<Mm> {
+    // A hole of 0.40 is drilled with 0.40, whatever a sum of fractions made of it.
+    metric().into_iter().rfind(|d| d.get() <= hole.get() + 1e-9)
+}
+
+/// The largest number drill that does not cut a hole larger than this: its number and diameter.
+#[must_use]
+pub fn number_below(hole: Mm) -> Option<(u32, Mm)> {
+    NUMBERS.iter().rev().map(|d| (d.0, Mm(d.1 * 25.4))).find(|d| d.1.get() <= hole.get() + 1e-9)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_series_climb_and_the_largest_that_fits_is_taken() {
+        let all = metric();
+        assert_eq!(all.len(), 72);
+        assert!(all.windows(2).all(|w| w[0] < w[1]));
+        assert_eq!(metric_below(Mm(0.405)), Some(Mm(0.40)));
+        assert_eq!(metric_below(Mm(0.1)), None);
+        assert_eq!(number_below(Mm(0.70)).map(|d| d.0), Some(70));
+        assert!(NUMBERS.windows(2).all(|w| w[0].1 < w[1].1));
     }
-    out.extend((20..60_u32).map(|k| Mm(f64::from(k * 5) / 100.0)));
-    out
-}
-
-/// The metric drill nearest to a diameter; the smaller one at a tie.
-#[must_use]
-pub fn nearest_metric(d: Mm) -> Mm {
-    let off = |x: &Mm| (x.get() - d.get()).abs();
-    metric_drills()
-        .into_iter()
-        .min_by(|a, b| (off(a) + 1e-9 * a.get()).total_cmp(&(off(b) + 1e-9 * b.get())))
-        .unwrap_or(d)
 }

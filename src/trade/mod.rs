@@ -5,12 +5,9 @@
 
 pub mod casting;
 pub mod drills;
-pub mod elements;
-pub mod fineness;
-pub mod fits;
 pub mod gauges;
+pub mod hallmark;
 pub mod limits;
-pub mod measures;
 pub mod mechanics;
 pub mod metals;
 pub mod printers;

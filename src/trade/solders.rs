@@ -1,50 +1,39 @@
-//! Solder grades and their melting ranges. All from memory: a supplier's own range, given in the file, overrules the row.
+//! Hard solders: grades and melting ranges. A maker's own list overrules these.
 
-use super::fineness::Precious;
 use serde::Serialize;
 
-/// Names of the grades, from the hottest down, as in the parameter file (`solder.hard` ...).
-pub const GRADES: [&str; 4] = ["hard", "medium", "easy", "extra_easy"];
-
-/// A grade and its melting range.
+/// One grade.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Grade {
-    /// Name, one of [`GRADES`].
-    pub name: &'static str,
+pub struct Solder {
+    /// Word on the packet: hard, medium, easy.
+    pub grade: String,
     /// Begins to melt, °C.
     pub solidus_c: f64,
     /// Flows, °C.
-    pub liquidus_c: f64,
-    /// Where the range comes from.
-    pub source: &'static str,
+    pub flow_c: f64,
 }
 
-const MEMORY: &str = "from memory; take the supplier's";
-
-/// Usual range of a grade for a metal and fineness, (solidus, liquidus) °C; `None` where the tables know none.
-#[must_use]
-pub fn usual(metal: Precious, fineness: u32, grade: &str) -> Option<Grade> {
-    let range = match (metal, fineness, grade) {
-        (Precious::Silver, _, "hard") => (745.0, 778.0),
-        (Precious::Silver, _, "medium") => (720.0, 765.0),
-        (Precious::Silver, _, "easy") => (705.0, 723.0),
-        (Precious::Silver, _, "extra_easy") => (667.0, 709.0),
-        (Precious::Gold, 750, "hard") => (790.0, 830.0),
-        (Precious::Gold, 750, "medium") => (730.0, 765.0),
-        (Precious::Gold, 750, "easy") => (700.0, 715.0),
-        // Sold by their flow point, 1500, 1300, 1100; ranges under 80 wide.
-        (Precious::Platinum, _, "hard") => (1430.0, 1500.0),
-        (Precious::Platinum, _, "medium") => (1230.0, 1300.0),
-        (Precious::Platinum, _, "easy") => (1030.0, 1100.0),
-        _ => return None,
-    };
-    let name = GRADES.iter().find(|g| **g == grade)?;
-    Some(Grade { name, solidus_c: range.0, liquidus_c: range.1, source: MEMORY })
-}
-
-/// Least distance from the flow point of a solder to the solidus of every earlier one, °C (common practice, no published
+/// Least distance between the flow of a solder and the solidus of every earlier joint, °C (common practice, no published
 /// source).
-pub const STEP_C: f64 = 20.0;
+pub const STEP: f64 = 20.0;
 
-/// Cadmium in metal parts of jewellery: below 0.01 % by mass (REACH annex XVII, entry 23).
-pub const CADMIUM_LIMIT: f64 = 0.0001;
+/// Where the ranges come from.
+pub const SOURCE: &str = "from memory, refiners' lists differ: take the supplier's own";
+
+/// Grades for an alloy, highest first. Platinum solders are sold by their flow; a range of 70 °C is assumed (from memory).
+#[must_use]
+pub fn grades(alloy: &str) -> Vec<Solder> {
+    let list: &[(&str, f64, f64)] = if alloy.starts_with("platinum") || alloy.starts_with("palladium") {
+        &[("hard 1500", 1430.0, 1500.0), ("medium 1300", 1230.0, 1300.0), ("easy 1100", 1030.0, 1100.0)]
+    } else if alloy.starts_with("silver") {
+        &[
+            ("hard", 745.0, 778.0),
+            ("medium", 720.0, 765.0),
+            ("easy", 705.0, 723.0),
+            ("extra easy", 667.0, 709.0),
+        ]
+    } else {
+        &[("hard", 790.0, 830.0), ("medium", 730.0, 765.0), ("easy", 700.0, 715.0)]
+    };
+    list.iter().map(|&(g, solidus_c, flow_c)| Solder { grade: g.to_owned(), solidus_c, flow_c }).collect()
+}

@@ -22,67 +22,6 @@ pub fn round_carat(diameter: Mm) -> f64 {
     0.0061 * d * d * d * 0.60 * 1.03
 }
 
-/// Weight in carat of a round brilliant from its least and largest diameter, total depth and girdle factor:
-/// d² · depth · 0.0061 · factor, d the mean (gemgate.com, gemfacts.com; 1.02 to 1.03 for a slightly thick girdle).
-#[must_use]
-pub fn brilliant_carat(least: Mm, largest: Mm, depth: Mm, girdle: f64) -> f64 {
-    let d = (least.get() + largest.get()) / 2.0;
-    d * d * depth.get() * 0.0061 * girdle
-}
-
-/// Weight in carat of a round faceted coloured stone, d² · depth · specific gravity · 0.0018 (talk.jewelry, Colored stone
-/// weight estimation table).
-#[must_use]
-pub fn coloured_round_carat(diameter: Mm, depth: Mm, gravity: f64) -> f64 {
-    let d = diameter.get();
-    d * d * depth.get() * gravity * 0.0018
-}
-
-/// Trade sizes of round brilliants: diameter in mm, least and largest weight in carat as the two tables print them
-/// (aakashdiamonds.com, neweysjewellers.co.uk). They disagree at 0.50 ct, 5.0 against 5.2 mm; the formula gives 5.15.
-/// The row of 1.1 and 1.2 mm in the first is a misprint and left out.
-pub const TRADE_SIZES: [(f64, f64, f64); 12] = [
-    (1.3, 0.010, 0.010),
-    (1.5, 0.015, 0.015),
-    (2.0, 0.030, 0.035),
-    (2.5, 0.050, 0.065),
-    (3.0, 0.100, 0.110),
-    (3.5, 0.170, 0.170),
-    (4.0, 0.250, 0.250),
-    (4.1, 0.250, 0.250),
-    (5.2, 0.500, 0.500),
-    (6.5, 1.000, 1.000),
-    (7.0, 1.250, 1.250),
-    (8.2, 2.000, 2.000),
-];
-
-/// The row of the trade sizes nearest to a diameter.
-#[must_use]
-pub fn trade_size(diameter: Mm) -> (f64, f64, f64) {
-    let off = |r: &(f64, f64, f64)| (r.0 - diameter.get()).abs();
-    TRADE_SIZES.iter().copied().min_by(|a, b| off(a).total_cmp(&off(b))).unwrap_or((4.0, 0.25, 0.25))
-}
-
-/// Specific gravity of gem materials (talk.jewelry, same table; cubic zirconia gemsociety.org, the middle of 5.5 to 6.0;
-/// moissanite and topaz from memory).
-pub const GRAVITIES: [(&str, f64); 15] = [
-    ("diamond", 3.52),
-    ("corundum", 4.00),
-    ("beryl", 2.72),
-    ("spinel", 3.60),
-    ("chrysoberyl", 3.73),
-    ("almandine", 4.05),
-    ("rhodolite", 3.84),
-    ("pyrope", 3.78),
-    ("peridot", 3.34),
-    ("tanzanite", 3.35),
-    ("tourmaline", 3.06),
-    ("quartz", 2.66),
-    ("cubic zirconia", 5.75),
-    ("moissanite", 3.22),
-    ("topaz", 3.53),
-];
-
 #[cfg(test)]
 mod tests {
     use super::*;
