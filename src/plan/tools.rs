@@ -82,8 +82,8 @@ impl List<'_> {
     }
 }
 
-/// A drill may be this much smaller than the hole, mm (proposal).
-const CLOSE: f64 = 0.03;
+/// A drill may be this much smaller than the hole, mm; more takes the play of a pin away (proposal).
+const CLOSE: f64 = 0.011;
 /// Diameter of the cup bur over a claw (0.9 to 1.1 of the wire, common practice).
 const CUP: f64 = 1.0;
 /// Pilot of a bore, as a share of its width (common practice).
@@ -103,6 +103,8 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
     let mut l = List { bench, out: Vec::new() };
     let cast = link_route(design) == Route::Cast;
     let g = |k: Key| design.get(k);
+    // Every stone has two openings, a seat and four claws, those on our own clasp too.
+    let stones = links + if d.clasp.is_some() { whole(g(Key::ClaspCount)) } else { 0 };
     let depth = d.outer_radius(Mm(g(Key::OpeningTop))).get() - g(Key::OpeningStop);
     if cast {
         l.bur(
@@ -110,7 +112,7 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
             "parallel bur",
             g(Key::OpeningBur),
             Some(depth),
-            2 * links,
+            2 * stones,
             "cast in; to the stop, no deeper",
         );
     } else {
@@ -119,7 +121,7 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
             "parallel bur",
             g(Key::OpeningBur),
             Some(depth),
-            2 * links,
+            2 * stones,
             "one stop for all; the corners keep the bur's radius",
         );
     }
@@ -198,8 +200,6 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
         }
     }
     super::tools_clasp::clasp(&mut l, design);
-    // Every stone has a seat and four claws, those on our own clasp too.
-    let stones = links + if d.clasp.is_some() { whole(g(Key::ClaspCount)) } else { 0 };
     l.bur(
         "seat",
         "setting bur",
