@@ -5,6 +5,7 @@
 
 pub mod args;
 pub mod files;
+mod life;
 mod make;
 mod mesh_check;
 mod plan;
@@ -36,6 +37,8 @@ pub fn run() -> ExitCode {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
+        Verb::Life(a) => life::life(a, cli.color),
+        Verb::Passport(a) => life::passport(a, cli.color),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,
