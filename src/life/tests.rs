@@ -125,7 +125,8 @@ fn sensitivities_are_those_of_the_closed_forms() {
 /// The three lines worked by hand, yield and ultimate in newton.
 #[test]
 fn strengths_are_those_worked_by_hand() {
-    let cases: [(&str, &[(&str, f64, f64)]); 3] = [
+    type Worked = (&'static str, &'static [(&'static str, f64, f64)]);
+    let cases: [Worked; 3] = [
         (
             "line-4.0-platinum.jsonc",
             &[
