@@ -43,17 +43,14 @@ pub enum Verb {
         after_help = "Example:\n  colletline compare params/line-4.0-platinum.jsonc --vary collet.wall=0.40..0.60:0.05 --plot wall.svg"
     )]
     Compare(Compare),
-    /// When rules fail: the cheapest changes after which all pass.
-    #[command(after_help = "Example:\n  colletline mend my-line.jsonc --write mended.jsonc")]
-    Mend(Mend),
-    /// How long the joints last and how hard the line may be pulled: estimates, as ranges.
+    /// Estimate wear and strength of the line.
     #[command(after_help = "Example:\n  colletline life params/line-4.0-platinum.jsonc")]
-    Life(Life),
-    /// Service passport: the pulled length at delivery, and what a later length says of wear.
+    Life(LifeArgs),
+    /// Print the service passport; with two pulled lengths, how much has worn and when to rehinge.
     #[command(
-        after_help = "Example:\n  colletline passport params/line-4.0-platinum.jsonc --delivered 177.8 --now 179.1"
+        after_help = "Example:\n  colletline passport params/line-4.0-platinum.jsonc --delivered 176.4 --now 177.2"
     )]
-    Passport(Passport),
+    Passport(PassportArgs),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -147,57 +144,6 @@ pub struct Compare {
     pub format: PlanForm,
 }
 
-/// Arguments of `mend`.
-#[derive(Debug, Args)]
-pub struct Mend {
-    /// Parameter file: JSON, comments and trailing commas allowed.
-    #[arg(value_name = "FILE")]
-    pub file: PathBuf,
-    /// Parameters that may move although they usually stay: stone, wearer, metal, tolerances.
-    #[arg(long, value_delimiter = ',', value_name = "PATH")]
-    pub free: Vec<String>,
-    /// Nothing but these may move; with up to three of them the cheapest way is proved.
-    #[arg(long, value_delimiter = ',', value_name = "PATH")]
-    pub only: Vec<String>,
-    /// Drills and wires at hand: sizes are taken from these; see `plan --help`.
-    #[arg(long, value_name = "FILE")]
-    pub bench: Option<PathBuf>,
-    /// Write the first way as a new file, comments kept; it must not exist.
-    #[arg(long, value_name = "FILE")]
-    pub write: Option<PathBuf>,
-    /// How the result is printed.
-    #[arg(long, value_enum, default_value_t)]
-    pub format: Format,
-}
-
-/// Arguments of `life`.
-#[derive(Debug, Args)]
-pub struct Life {
-    /// Parameter file: JSON, comments and trailing commas allowed.
-    #[arg(value_name = "FILE")]
-    pub file: PathBuf,
-    /// How the result is printed.
-    #[arg(long, value_enum, default_value_t)]
-    pub format: Format,
-}
-
-/// Arguments of `passport`.
-#[derive(Debug, Args)]
-pub struct Passport {
-    /// Parameter file: JSON, comments and trailing commas allowed.
-    #[arg(value_name = "FILE")]
-    pub file: PathBuf,
-    /// Pulled length read at delivery, mm. Without it: the designed one.
-    #[arg(long, value_name = "MM", value_parser = length)]
-    pub delivered: Option<f64>,
-    /// Pulled length read now, mm.
-    #[arg(long, value_name = "MM", value_parser = length)]
-    pub now: Option<f64>,
-    /// How the result is printed.
-    #[arg(long, value_enum, default_value_t)]
-    pub format: Format,
-}
-
 /// How a plan is printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 pub enum PlanForm {
@@ -210,6 +156,34 @@ pub enum PlanForm {
     Csv,
     /// For programs.
     Json,
+}
+
+/// Arguments of `life`.
+#[derive(Debug, Args)]
+pub struct LifeArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// Arguments of `passport`.
+#[derive(Debug, Args)]
+pub struct PassportArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Pulled length at delivery, mm.
+    #[arg(long, value_name = "MM", value_parser = length, requires = "now")]
+    pub delivered: Option<f64>,
+    /// Pulled length now, mm.
+    #[arg(long, value_name = "MM", value_parser = length, requires = "delivered")]
+    pub now: Option<f64>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 /// Arguments of `new`.

@@ -9,7 +9,6 @@ mod compare;
 pub mod files;
 mod life;
 mod make;
-mod mend;
 mod mesh_check;
 mod plan;
 pub mod problems;
@@ -40,10 +39,9 @@ pub fn run() -> ExitCode {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
-        Verb::Compare(a) => compare::run(a, cli.color, cli.quiet),
         Verb::Life(a) => life::life(a, cli.color),
         Verb::Passport(a) => life::passport(a, cli.color),
-        Verb::Mend(a) => mend::run(a, cli.color),
+        Verb::Compare(a) => compare::run(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,

@@ -1,111 +1,103 @@
-//! The service passport: how long the line was when it was handed over, how long it is now, what is worn, when to rehinge.
+//! The service passport: the pulled length at delivery, and what a later one tells.
 //!
-//! Metal worn off web and wire, or off pin and knuckle, makes the pulled line longer by as much at every joint; nothing else does
-//! so slowly. Length is the one gauge of wear that needs no cutting.
+//! A joint that wears grows by exactly what its bearing metal and its wire or pin have lost together. So the growth of the line,
+//! shared over its joints, lies between two cases: all of it went from the web (or tube), or half did.
 
-use super::wear::MAY_GO;
-use crate::params::{Design, JointKind};
+use crate::params::Design;
 use serde::Serialize;
 
-/// A length is read within this, mm (steel rule, line pulled by hand; assumption).
-pub const READING: f64 = 0.25;
+/// What a line pulled out along a rule can be read to, mm (common practice, no published source).
+const READ: f64 = 0.2;
+/// Share of the bearing metal that may go.
+const MAY_GO: f64 = 0.5;
 
-/// When to rehinge.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Rehinge {
-    /// Designed length, pulled: flat length and the play of the joints.
-    pub pulled_mm: f64,
-    /// Joints that grow.
-    pub joints: usize,
-    /// What each may grow by: the web's depth, or the tube's wall, half of it off each of the two that rub.
-    pub each_mm: f64,
-    /// Growth of the whole at which to rehinge.
-    pub growth_mm: f64,
-}
-
-/// What a later reading says.
+/// What to write down at delivery.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Entry {
-    /// As read at delivery.
+pub struct Passport {
+    /// Joints between the links and to the clasp, n − n_c + 1.
+    pub joints: usize,
+    /// Web, or wall of the tube, in each when new, mm.
+    pub metal_mm: f64,
+    /// Length the line has by design, pulled straight; the measured one at delivery counts, mm.
+    pub design_length_mm: f64,
+    /// By how much the line may grow before it is rehinged, mm: half the metal of every joint, as if none went from wire or pin.
+    pub may_grow_mm: f64,
+    /// How to measure.
+    pub how: &'static str,
+    /// A later measurement.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub later: Option<Later>,
+}
+
+/// What a later length tells.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Later {
+    /// Pulled length at delivery, mm.
     pub delivered_mm: f64,
-    /// As read now.
+    /// Pulled length now, mm.
     pub now_mm: f64,
-    /// Growth, least to most within the readings' own error.
-    pub growth_mm: [f64; 2],
-    /// The same on each joint.
-    pub each_mm: [f64; 2],
-    /// Share of what may go that is gone.
-    pub worn: [f64; 2],
-    /// Pulled length at which to rehinge.
+    /// Growth of one joint, error of reading included, mm.
+    pub joint_grew_mm: [f64; 2],
+    /// Gone from the web or tube, mm: at least half of the least growth, at most all of the largest.
+    pub gone_mm: [f64; 2],
+    /// The same as a share of what may go.
+    pub used: [f64; 2],
+    /// Length at which to rehinge, mm.
     pub rehinge_at_mm: f64,
-    /// What to do, in words.
-    pub advice: String,
+    /// In one line.
+    pub advice: &'static str,
 }
 
-/// When a design is to be rehinged.
+/// What to write down for a design.
 #[must_use]
-#[allow(clippy::cast_precision_loss)]
-pub fn rehinge(design: &Design) -> Rehinge {
+pub fn passport(design: &Design) -> Passport {
     let d = design.dims();
-    let line = crate::plan::line::line(design);
-    let each = match design.joint() {
-        JointKind::WireLoop => d.wire.as_ref().map_or(0.0, |w| w.web_depth.get()),
-        JointKind::HingeTube => d.hinge.as_ref().map_or(0.0, |h| h.tube_wall.get()),
-    };
-    Rehinge {
-        pulled_mm: line.length_mm + line.spread.play_mm,
-        joints: line.joints,
-        each_mm: MAY_GO * each,
-        growth_mm: MAY_GO * each * line.joints as f64,
+    let metal = d.hinge.as_ref().map_or_else(|| d.wall_horizontal.get(), |h| h.tube_wall.get());
+    let free = design.get(crate::params::Key::Count) - design.get(crate::params::Key::ClaspCount) + 1.0;
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    let joints = free.max(1.0) as usize;
+    Passport {
+        joints,
+        metal_mm: metal,
+        design_length_mm: d.line_length.get(),
+        may_grow_mm: MAY_GO * metal * free.max(1.0),
+        how: "clasp shut, line hung from one end with 100 g on the other, read along a steel rule to 0.2 mm; always the same way",
+        later: None,
     }
 }
 
-/// Reads two lengths against each other.
-///
-/// # Errors
-/// In words, when they cannot be lengths of this line.
-#[allow(clippy::cast_precision_loss)]
-pub fn entry(design: &Design, delivered: f64, now: f64) -> Result<Entry, String> {
-    let r = rehinge(design);
-    let usual = r.pulled_mm;
-    let near = |x: f64| (0.9 * usual..=1.15 * usual).contains(&x);
-    for (what, x) in [("delivered", delivered), ("now", now)] {
-        if !near(x) {
-            let inches = near(x * 25.4);
-            let hint =
-                if inches { format!("; {:.1} if it was read in inches", x * 25.4) } else { String::new() };
-            return Err(format!(
-                "{what}: {x} mm is no length of this line, which is designed for {usual:.1} mm pulled{hint}"
-            ));
-        }
+impl Passport {
+    /// With a later measurement.
+    #[must_use]
+    pub fn measured(mut self, delivered: f64, now: f64) -> Self {
+        #[allow(clippy::cast_precision_loss)]
+        let joints = self.joints as f64;
+        let grew = now - delivered;
+        // Two readings, each with its error.
+        let joint = [(grew - 2.0 * READ).max(0.0) / joints, (grew + 2.0 * READ).max(0.0) / joints];
+        let gone = [joint[0] / 2.0, joint[1]];
+        let limit = MAY_GO * self.metal_mm;
+        let used = gone.map(|g| g / limit);
+        let advice = if grew < -2.0 * READ {
+            "shorter than at delivery: measured another way, or links were taken out; measure again"
+        } else if used[0] >= 1.0 {
+            "rehinge now: half the metal has gone even if wire or pin took its share"
+        } else if grew >= self.may_grow_mm {
+            "rehinge: half the metal may have gone; open the worst joint and measure it"
+        } else if used[1] >= 1.0 {
+            "near the end: open the worst joint and measure it"
+        } else {
+            "sound; measure again in a year"
+        };
+        self.later = Some(Later {
+            delivered_mm: delivered,
+            now_mm: now,
+            joint_grew_mm: joint,
+            gone_mm: gone,
+            used,
+            rehinge_at_mm: delivered + self.may_grow_mm,
+            advice,
+        });
+        self
     }
-    let growth = now - delivered;
-    if growth < -2.0 * READING {
-        return Err(format!(
-            "the line is {:.2} mm shorter than at delivery: was it pulled both times, or shortened since?",
-            -growth
-        ));
-    }
-    let range = [(growth - 2.0 * READING).max(0.0), (growth + 2.0 * READING).max(0.0)];
-    let each = range.map(|g| g / r.joints.max(1) as f64);
-    let worn = range.map(|g| g / r.growth_mm);
-    let at = delivered + r.growth_mm;
-    let advice = if worn[0] >= 1.0 {
-        format!("Rehinge now: at {at:.1} mm half of the bearing metal is gone.")
-    } else if worn[1] >= 1.0 {
-        format!(
-            "At the limit of {at:.1} mm within the reading: look at each joint under the glass, the worst decides."
-        )
-    } else {
-        format!("Read again in a year. Rehinge at {at:.1} mm, or when one joint gapes more than the others.")
-    };
-    Ok(Entry {
-        delivered_mm: delivered,
-        now_mm: now,
-        growth_mm: range,
-        each_mm: each,
-        worn,
-        rehinge_at_mm: at,
-        advice,
-    })
 }

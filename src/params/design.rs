@@ -67,10 +67,6 @@ const FIXED: &[Key] = &[
     Key::LinkKind,
     Key::TrialGap,
     Key::TrialBoreOffset,
-    Key::WearLoad,
-    Key::WearCoefficient,
-    Key::WearSwings,
-    Key::WearAngle,
     Key::Alloy,
     Key::Wrist,
     Key::ClaspOuterShare,
@@ -83,6 +79,10 @@ const FIXED: &[Key] = &[
     Key::ChainGuard,
     Key::TolerancePitch,
     Key::ToleranceClasp,
+    Key::WearLoad,
+    Key::WearCoefficient,
+    Key::WearSwings,
+    Key::WearAngle,
 ];
 
 /// Reads a file's bytes: UTF-8, with or without a byte order mark, of at most [`LARGEST_FILE`] bytes.
@@ -297,6 +297,13 @@ impl Design {
     pub(crate) fn word(&self, key: Key) -> usize {
         self.numbers[key] as usize
     }
+    /// The same design with one number changed and every other as it stands, defaults too.
+    pub(crate) fn varied(&self, key: Key, x: f64) -> Self {
+        let mut numbers = self.numbers.clone();
+        numbers[key] = x;
+        let dims = Dims::of(&numbers);
+        Self { numbers, dims, ..self.clone() }
+    }
     /// All derived dimensions.
     #[must_use]
     pub fn dims(&self) -> &Dims {
@@ -313,14 +320,6 @@ impl Design {
     #[must_use]
     pub fn trial(&self) -> Self {
         let numbers = impossible::trial(&self.numbers);
-        let dims = Dims::of(&numbers);
-        Self { numbers, dims, ..self.clone() }
-    }
-    /// The same design with one value changed and nothing else, for what-ifs; not to be built.
-    #[must_use]
-    pub(crate) fn varied(&self, key: Key, value: f64) -> Self {
-        let mut numbers = self.numbers.clone();
-        numbers[key] = value;
         let dims = Dims::of(&numbers);
         Self { numbers, dims, ..self.clone() }
     }

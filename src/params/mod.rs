@@ -8,11 +8,9 @@ mod defaults;
 mod design;
 mod dims;
 mod impossible;
-pub mod mend;
 mod numbers;
 mod problem;
 mod quantity;
-mod rewrite;
 mod rules;
 mod schema;
 mod spelling;
@@ -27,7 +25,6 @@ pub use dims::{
     STAND_BACK, STRIP_CLEAR, WireDims,
 };
 pub use problem::{Problem, Span, place as place_problems};
-pub use rewrite::rewritten;
 pub use rules::{Finding, RuleVerdict, Severity};
 pub use schema::{schema, starter};
 pub use table::Key;

@@ -2,7 +2,7 @@
 
 use super::bench::Bench;
 use super::plan;
-use crate::life::wear::wear;
+use crate::life::wear::joint_years;
 use crate::mesh::exact::solid_mass;
 use crate::params::{self, Design, Key, RuleVerdict, Severity};
 use crate::parts::link::{self, LinkShape};
@@ -191,7 +191,7 @@ fn measured(design: &Design, built: &link::Built, values: Vec<f64>, bench: &Benc
             wall_mm: thin.map_or(f64::NAN, |t| t.1),
             inward_deg: d.turn_inward.get(),
             outward_deg: d.turn_outward.get(),
-            life_years: wear(design).points.first().map(|p| p.years[1]),
+            life_years: Some(joint_years(design)).filter(|y| y.is_finite()),
             cost: (p.cost.without_price < p.cost.lines.len()).then_some(p.cost.sum),
         }),
     }

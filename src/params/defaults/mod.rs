@@ -108,11 +108,6 @@ pub(crate) fn would(given: &Given, bent: Bent, wanted: impl Fn(&Numbers, &Dims) 
     wanted(&v, &Dims::of(&v))
 }
 
-/// The plain rules bent in a known way: quick, and mostly what [`resolve`] finds.
-pub(crate) fn quick(given: &Given, bent: Bent) -> Numbers {
-    chain(given, bent)
-}
-
 struct Chain<'g> {
     v: Numbers,
     given: &'g Given,
@@ -180,14 +175,12 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
         }
     }
     clasp::finish(&mut c, w);
+    c.set(K::WearLoad, 1.0);
+    c.set(K::WearCoefficient, 1e-4);
+    c.set(K::WearSwings, 1e4);
+    c.set(K::WearAngle, 10.0);
     c.set(K::TrialGap, TRIAL_GAP.get());
     c.set(K::TrialBoreOffset, BORE_CLOSES.get());
-    // Indicative only: a newton, ten thousand swings of ten degrees a day (assumptions).
-    for (key, usual) in
-        [(K::WearLoad, 1.0), (K::WearCoefficient, 1e-4), (K::WearSwings, 1e4), (K::WearAngle, 10.0)]
-    {
-        c.set(key, usual);
-    }
     c.v
 }
 
