@@ -1,6 +1,7 @@
 //! The thinnest places of a whole part, proved: of a mesh as it is, and of an exact solid through a fine mesh of it.
 
 mod build;
+mod cuts;
 mod hull;
 mod prim;
 mod search;
@@ -92,8 +93,8 @@ fn run(boundary: &Boundary<'_>, vertices: usize, q: &Question) -> Proof {
         tolerance: q.tolerance.get(),
     };
     let tree = Tree::new(boundary);
-    let zone = Zone::of(boundary, &tree.bits, vertices, goal.delta);
-    let field = Field { boundary, tree: &tree, zone: &zone, goal };
+    let (zone, corners) = Zone::of(boundary, &tree.bits, vertices, goal.delta);
+    let field = Field { boundary, tree: &tree, zone: &zone, corners: &corners, goal };
     gathered(&search::search(&field), &zone, &goal)
 }
 
