@@ -2,5 +2,6 @@
 //! kernel operation.
 
 pub mod mesh_report;
+pub mod part_walls;
 pub mod picture;
 pub mod report;

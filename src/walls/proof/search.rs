@@ -23,7 +23,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 /// Taken off each distance, mm, for rounding: some hundred operations on coordinates below 100 mm.
 const ROUNDING: f64 = 1e-12;
 /// Parts of one pair of primitives looked at before it is left open, its distance entering the lower bound.
-const BUDGET: usize = 8_000;
+const BUDGET: usize = 2_000;
 /// Tasks the work is cut into.
 const TASKS: usize = 1024;
 /// Tasks in the first round; each round is twice as long, up to [`ROUND`].
