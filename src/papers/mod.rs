@@ -3,6 +3,7 @@
 
 pub mod clasp_report;
 pub mod mesh_report;
+pub mod part_walls;
 pub mod picture;
 pub mod plot;
 pub mod report;
