@@ -165,8 +165,8 @@ fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
     }
     if let Some(t) = &r.walls.thinnest {
         let p = &t.place;
-        let _ = writeln!(o, "note  {:<41} {:>7.3} mm", "thinnest place of all, proved", p.value_mm);
-        let _ = writeln!(o, "      nothing is thinner than {:.4}; between", p.lower_mm);
+        let _ = writeln!(o, "note  {:<41} {:>7.3} mm", "thinnest place square across, proved", p.value_mm);
+        let _ = writeln!(o, "      none within 15 deg of square is below {:.4}; between", p.lower_mm);
         let _ = writeln!(o, "      {} and {}", p.between[0], p.between[1]);
         if p.blade {
             let _ = writeln!(o, "      beside a sharp edge: it is the blade that is thin");
