@@ -6,7 +6,8 @@ use colletline::mesh::exact::SolidMass;
 use colletline::params::{self, Design};
 use colletline::parts::Route;
 use colletline::plan::bench::{self, Bench};
-use colletline::plan::{Plan, plan};
+use colletline::plan::clasp_mass::ClaspMass;
+use colletline::plan::{Plan, plan, plan_with};
 use nalgebra::Point3;
 
 /// A link's mass; what a plan does with it does not depend on how it came about.
@@ -155,6 +156,27 @@ fn the_line_of_42_stones_of_4_mm_is_more_than_ten_carats() {
     let of = |section: &str| p.cuts.iter().find(|c| c.section == section).map_or(0.0, |c| c.needed_mm);
     assert!((of("wire 0.55") - 238.0).abs() < 1.0 && (of("wire 0.50") - 20.0).abs() < 1.0);
     assert!((of("tube 1.20/0.54") - 7.0).abs() < 1.0 && (of("wire 0.35") - 321.0).abs() < 2.0);
+}
+
+#[test]
+fn the_clasp_weighs_what_its_solids_weigh() {
+    let d = design("platinum950_ru", "round", "wire_loop", "cast", "cast");
+    let of = |volume: f64| SolidMass { volume, ..LINK };
+    let mass = ClaspMass { frame: of(75.0), plate: of(30.0), leaf: of(24.0), strip: of(1.8) };
+    let p = plan_with(&d, &Bench::default(), LINK, Some(&mass), None);
+    let row = |name: &str| p.metal.parts.iter().find(|x| x.part == name).unwrap_or_else(|| panic!("{name}"));
+    let all = |names: &[&str]| names.iter().map(|n| row(n).volume_mm3 * row(n).count as f64).sum::<f64>();
+    let tubes = all(&["clasp, outer knuckle", "clasp, middle knuckle", "side catch, chenier"]);
+    let bodies = all(&["clasp frame", "base plate", "leaf", "tongue strip"]);
+    assert!((tubes + bodies - (75.0 + 30.0 + 24.0 + 3.6)).abs() < 1e-9, "{tubes} {bodies}");
+    assert!(row("clasp frame").volume_mm3 < 75.0, "tube is not cast");
+    // What is in the plate's solid is not weighed a second time.
+    assert!(!p.metal.parts.iter().any(|x| ["plate lug", "ledge"].contains(&x.part.as_str())));
+    let names: Vec<&str> = p.metal.parts.iter().map(|x| x.part.as_str()).collect();
+    assert!(names.iter().all(|n| names.iter().filter(|m| *m == n).count() == 1), "{names:?}");
+    // What is bought does not change with how it is weighed.
+    let rough = plan(&d, &Bench::default(), LINK, None);
+    assert_eq!(rough.cuts, p.cuts);
 }
 
 #[test]

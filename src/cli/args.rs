@@ -119,6 +119,9 @@ pub struct Plan {
     /// Links and stones as measured (CSV with columns link, pitch, stone): which stone goes where, what length comes out.
     #[arg(long, value_name = "FILE", conflicts_with = "length")]
     pub measured: Option<PathBuf>,
+    /// Weigh the clasp by estimate, without building its solids: quicker.
+    #[arg(long)]
+    pub estimate: bool,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: PlanForm,

@@ -2,6 +2,7 @@
 //! the design's own dimensions, its solids, the tables in [`crate::trade`] or the maker's bench file, and says which.
 
 pub mod bench;
+pub mod clasp_mass;
 pub mod compare;
 pub mod cost;
 pub mod cut;
@@ -22,6 +23,7 @@ use crate::trade::hallmark::of_alloy;
 use crate::trade::stones::{round_carat, trade_size};
 use crate::units::Mm;
 use bench::Bench;
+use clasp_mass::ClaspMass;
 use serde::Serialize;
 
 /// A carat, g, exactly.
@@ -95,12 +97,24 @@ pub struct Plan {
     pub hallmark: Option<steps::Hallmark>,
 }
 
-/// Plans a job. `link` is the mass of one finished link; `wish` a finished flat length.
+/// Plans a job, the clasp weighed by estimate. `link` is the mass of one finished link; `wish` a finished flat length.
+#[must_use]
+pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -> Plan {
+    plan_with(design, bench, link, None, wish)
+}
+
+/// Plans a job, the clasp weighed by its own solids where they are given.
 #[must_use]
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
-pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -> Plan {
+pub fn plan_with(
+    design: &Design,
+    bench: &Bench,
+    link: SolidMass,
+    clasp: Option<&ClaspMass>,
+    wish: Option<Mm>,
+) -> Plan {
     let line = line::line(design);
-    let pieces = stock::pieces(design, line.links, line.joints);
+    let mut pieces = stock::pieces(design, line.links, line.joints);
     let route = stock::link_route(design);
     let mut wholes = vec![metal::Whole {
         part: "link",
@@ -110,7 +124,10 @@ pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -
         volume: link.volume,
         area: link.area,
     }];
-    wholes.extend(stock_clasp::frame(design, link));
+    match clasp {
+        Some(mass) => wholes.extend(clasp_mass::wholes(design, mass, &mut pieces)),
+        None => wholes.extend(stock_clasp::frame(design, link)),
+    }
     let mut metal = metal::metal(design, bench, &wholes, &pieces);
     if design.dims().clasp.is_none() {
         metal.without.push("The bought clasp is not in these sums.".into());

@@ -21,8 +21,9 @@ EXAMPLES = sorted(p for p in (product.ROOT / "params").glob("*.jsonc"))
 BENCH = product.ROOT / "params" / "bench" / "bench.jsonc"
 
 
-def plan(*args):
-    p = product.run("plan", *args, "--format", "json")
+def plan(*args, exact=False):
+    """The clasp is built only where its weight is looked at: the rest of a plan does not depend on it."""
+    p = product.run("plan", *args, "--format", "json", *(() if exact else ("--estimate",)))
     return p.returncode, json.loads(p.stdout)
 
 
@@ -99,6 +100,21 @@ def forms(c, name, path):
         c.check(f"plan {name}: {what} is {shown} in all forms", cell.startswith(shown) and re.search(rf"{re.escape(what)}\s+{re.escape(shown)}", text) is not None and f"- {what}: {shown}" in md)
     wide = [x for x in text.splitlines() if len(x) > 80]
     c.none(f"plan {name}: no line is wider than the window", wide)
+
+
+def clasp(c, path):
+    """The clasp's weight against the volumes that the parts themselves report, and near the estimate that stands in for it."""
+    _, p = plan(path, exact=True)
+    _, rough = plan(path)
+    report = json.loads(product.run("check", path, "--part", "clasp", "--format", "json").stdout)
+    volumes = {x["name"]: x["volume_mm3"] for x in report["clasp"]["parts"]}
+    parts = {x["part"]: x for x in p["metal"]["parts"]}
+    tubes = sum(parts[t]["volume_mm3"] * parts[t]["count"] for t in ("clasp, outer knuckle", "clasp, middle knuckle", "side catch, chenier"))
+    got = sum(parts[n]["volume_mm3"] * parts[n]["count"] for n in ("clasp frame", "base plate", "leaf", "tongue strip")) + tubes
+    want = volumes["clasp.frame"] + volumes["clasp.plate"] + volumes["clasp.leaf"] + volumes["clasp.strip.front"] + volumes["clasp.strip.back"]
+    c.close(f"plan {path.stem}: metal of the clasp is that of its solids", got, want, 1e-6, "mm3")
+    off = p["metal"]["finished_g"] / rough["metal"]["finished_g"] - 1
+    c.check(f"plan {path.stem}: the estimate is near", abs(off) < 0.06, f"{off:+.3f}")
 
 
 def cut_list(c):
@@ -229,6 +245,7 @@ def main(c):
     _, p = plan(EXAMPLES[-1])
     c.check("a line of 42 stones of 4.0 comes to more than ten carats", p["stones"]["count"] == 42 and p["stones"]["carats"] > 10, p["stones"]["carats"])
     forms(c, EXAMPLES[-1].stem, EXAMPLES[-1])
+    clasp(c, product.ROOT / "params" / "line-4.0-platinum.jsonc")
     cut_list(c)
     routes(c)
     wishes(c)
