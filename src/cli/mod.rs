@@ -8,6 +8,7 @@ mod clasp;
 pub mod files;
 mod life;
 mod make;
+mod mend;
 mod mesh_check;
 mod plan;
 pub mod problems;
@@ -40,6 +41,7 @@ pub fn run() -> ExitCode {
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
         Verb::Life(a) => life::life(a, cli.color),
         Verb::Passport(a) => life::passport(a, cli.color),
+        Verb::Mend(a) => mend::mend(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,
