@@ -19,17 +19,21 @@ use super::rules;
 use super::table::{Key, Kind, TABLE};
 use super::text::{self, Given};
 use serde::Serialize;
+use std::cell::Cell;
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap};
 
-/// Sets of changes looked at before the search ends without a result.
-const MOST_TRIED: usize = 4_000;
+/// Sets of changes judged before the search by cost ends without a result, and before the search for another way does.
+const MOST_TRIED: usize = 25_000;
+const MOST_TRIED_AGAIN: usize = 6_000;
+/// Steps of the straight way down that follows a search by cost without a result.
+const DOWN: usize = 40;
 /// With at most this many parameters to move, the whole grid is walked.
 const FEW: usize = 3;
 /// Farthest a parameter is moved on that grid, in hundredths.
 const FAR: i64 = 30;
 /// Searches of this many sets decide which rules fight.
-const TRIED_FOR_CONFLICT: usize = 300;
+const TRIED_FOR_CONFLICT: usize = 3_000;
 /// Alternatives offered.
 const WAYS: usize = 3;
 
@@ -69,7 +73,7 @@ pub struct Conflict {
     pub moved: Vec<&'static str>,
     /// True where the whole grid was walked; else no way was found among so many tries, which proves nothing.
     pub exhausted: bool,
-    /// How many sets of changes were looked at.
+    /// How many sets of changes were judged.
     pub tried: usize,
 }
 
@@ -171,6 +175,8 @@ struct Problems<'a> {
     keys: Vec<Key>,
     /// Only these are asked for, where given.
     asked: Option<&'a [String]>,
+    /// Sets of changes judged so far.
+    judged: Cell<usize>,
 }
 
 type Changes = Vec<(Key, i64)>;
@@ -179,8 +185,6 @@ type Changes = Vec<(Key, i64)>;
 struct Found {
     /// The cheapest changes that leave no fault.
     changes: Option<Changes>,
-    /// How many sets were looked at.
-    tried: usize,
     /// Every fault met.
     met: Vec<String>,
     /// Whether the whole grid was walked, up to the result.
@@ -202,6 +206,7 @@ impl Problems<'_> {
         c.iter().fold(self.given.clone(), |g, (k, n)| g.with(*k, value(*n)))
     }
     fn faults(&self, c: &Changes) -> Vec<Fault> {
+        self.judged.set(self.judged.get() + 1);
         let given = self.changed(c);
         let (v, _) = defaults::resolve(&given);
         let d = Dims::of(&v);
@@ -289,15 +294,36 @@ impl Problems<'_> {
     /// The cheapest changes that leave no fault.
     fn search(&self, most: usize) -> Found {
         if self.keys.len() > FEW {
-            return self.walk(false, most);
+            return self.down(self.walk(false, most));
         }
         let grid = self.walk(true, usize::MAX);
         if grid.changes.is_some() {
             return grid;
         }
         // Beyond the grid a single far value may still do.
-        let far = self.walk(false, most);
-        Found { tried: grid.tried + far.tried, exhausted: true, ..far }
+        Found { exhausted: true, ..self.down(self.walk(false, most)) }
+    }
+    /// After a search by cost without a result: straight down, at each step where the fewest faults are left.
+    fn down(&self, found: Found) -> Found {
+        if found.changes.is_some() || found.exhausted {
+            return found;
+        }
+        // A link that can be built comes before any number of rules.
+        let left = |c: &Changes| {
+            let f = self.faults(c);
+            (f.iter().any(|f| f.id.starts_with("impossible.")), f.len(), units(self.cost(c)))
+        };
+        let mut known: BTreeSet<Changes> = BTreeSet::new();
+        let mut at = Changes::new();
+        for _ in 0..DOWN {
+            let faults = self.faults(&at);
+            let Some(first) = faults.first() else { return Found { changes: Some(at), ..found } };
+            let next = self.guided(&at, first).into_iter().filter(|c| !known.contains(c)).min_by_key(left);
+            let Some(next) = next else { return found };
+            known.insert(next.clone());
+            at = next;
+        }
+        found
     }
     fn walk(&self, whole: bool, most: usize) -> Found {
         let mut open = BinaryHeap::new();
@@ -305,20 +331,19 @@ impl Problems<'_> {
         let mut met: Vec<String> = Vec::new();
         open.push(Reverse((0, Changes::new())));
         known.insert(Changes::new());
-        let mut tried = 0;
+        let before = self.judged.get();
         while let Some(Reverse((_, c))) = open.pop() {
-            tried += 1;
             let faults = self.faults(&c);
             let Some(first) = faults.first() else {
-                return Found { changes: Some(c), tried, met, exhausted: whole };
+                return Found { changes: Some(c), met, exhausted: whole };
             };
             for f in &faults {
                 if !met.contains(&f.id) {
                     met.push(f.id.clone());
                 }
             }
-            if known.len() > most {
-                return Found { changes: None, tried, met, exhausted: false };
+            if self.judged.get() - before > most {
+                return Found { changes: None, met, exhausted: false };
             }
             for next in if whole { self.outward(&c) } else { self.guided(&c, first) } {
                 if known.insert(next.clone()) {
@@ -326,7 +351,7 @@ impl Problems<'_> {
                 }
             }
         }
-        Found { changes: None, tried, met, exhausted: whole }
+        Found { changes: None, met, exhausted: whole }
     }
     /// Every parameter as near to where it was as all the others let it be.
     fn drawn_back(&self, mut c: Changes) -> Changes {
@@ -383,15 +408,20 @@ pub fn mend(file: &str, freedom: &Freedom) -> Result<Mended, Vec<Problem>> {
         .map(|s| s.key)
         .filter(|k| freedom.allows(*k) && takes_part(*k, Choices::of(&v)))
         .collect();
-    let mut p =
-        Problems { given: &given, start: TABLE.iter().map(|s| v[s.key]).collect(), keys, asked: None };
+    let mut p = Problems {
+        given: &given,
+        start: TABLE.iter().map(|s| v[s.key]).collect(),
+        keys,
+        asked: None,
+        judged: Cell::new(0),
+    };
     if p.faults(&Changes::new()).is_empty() {
         return Ok(Mended::Sound);
     }
     let found = p.search(MOST_TRIED);
     let optimal = found.exhausted && p.keys.len() <= FEW;
     let Some(changes) = found.changes else {
-        return Ok(Mended::Conflict(conflict(&p, found.met, found.tried, found.exhausted)));
+        return Ok(Mended::Conflict(conflict(&p, found.met, found.exhausted)));
     };
     let first = p.drawn_back(changes);
     let mut ways = vec![p.way(&first)];
@@ -402,7 +432,7 @@ pub fn mend(file: &str, freedom: &Freedom) -> Result<Mended, Vec<Problem>> {
             break;
         }
         p.keys = all.iter().copied().filter(|x| x != k).collect();
-        if let Some(c) = p.search(MOST_TRIED / 10).changes {
+        if let Some(c) = p.search(MOST_TRIED_AGAIN).changes {
             let way = p.way(&p.drawn_back(c));
             if !ways.iter().any(|w| w.changes == way.changes) {
                 ways.push(way);
@@ -414,13 +444,19 @@ pub fn mend(file: &str, freedom: &Freedom) -> Result<Mended, Vec<Problem>> {
 }
 
 /// Leaves out one rule after the other; what cannot be left out fights.
-fn conflict(p: &Problems<'_>, met: Vec<String>, tried: usize, exhausted: bool) -> Conflict {
+fn conflict(p: &Problems<'_>, met: Vec<String>, exhausted: bool) -> Conflict {
+    let tried = p.judged.get();
     let moved = p.keys.iter().map(|k| k.path()).collect();
     let mut fight = met;
     for id in fight.clone() {
         let rest: Vec<String> = fight.iter().filter(|f| **f != id).cloned().collect();
-        let narrowed =
-            Problems { given: p.given, start: p.start.clone(), keys: p.keys.clone(), asked: Some(&rest) };
+        let narrowed = Problems {
+            given: p.given,
+            start: p.start.clone(),
+            keys: p.keys.clone(),
+            asked: Some(&rest),
+            judged: Cell::new(0),
+        };
         if narrowed.search(TRIED_FOR_CONFLICT).changes.is_none() {
             fight = rest;
         }
