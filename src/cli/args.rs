@@ -51,6 +51,11 @@ pub enum Verb {
         after_help = "Example:\n  colletline passport params/line-4.0-platinum.jsonc --delivered 176.4 --now 177.2"
     )]
     Passport(PassportArgs),
+    /// Find the cheapest changes after which every rule holds.
+    #[command(
+        after_help = "Examples:\n  colletline mend my-line.jsonc\n  colletline mend my-line.jsonc --move joint,opening.stop --write mended.jsonc\n  colletline mend my-line.jsonc --free stone.diameter"
+    )]
+    Mend(MendArgs),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -184,6 +189,26 @@ pub struct PassportArgs {
     /// Pulled length now, mm.
     #[arg(long, value_name = "MM", value_parser = length, requires = "delivered")]
     pub now: Option<f64>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// Arguments of `mend`.
+#[derive(Debug, Args)]
+pub struct MendArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Locked parameters or groups that may move all the same: stone, wearer, tolerance, trial, wear.
+    #[arg(long, value_delimiter = ',', value_name = "PATH")]
+    pub free: Vec<String>,
+    /// Only these parameters or groups may move.
+    #[arg(long = "move", value_delimiter = ',', value_name = "PATH")]
+    pub moving: Vec<String>,
+    /// File to write with the cheapest way that passes every check, comments kept; it must not exist.
+    #[arg(long, value_name = "NEW")]
+    pub write: Option<PathBuf>,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

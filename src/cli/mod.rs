@@ -9,6 +9,7 @@ mod compare;
 pub mod files;
 mod life;
 mod make;
+mod mend;
 mod mesh_check;
 mod plan;
 pub mod problems;
@@ -42,6 +43,7 @@ pub fn run() -> ExitCode {
         Verb::Life(a) => life::life(a, cli.color),
         Verb::Passport(a) => life::passport(a, cli.color),
         Verb::Compare(a) => compare::run(a, cli.color, cli.quiet),
+        Verb::Mend(a) => mend::mend(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,

@@ -5,6 +5,8 @@ Euler's column, eccentric compression (Gere and Timoshenko, Mechanics of Materia
 sterling silver, else from memory."""
 import json
 import math
+import pathlib
+import tempfile
 
 import product
 from harness import Checks
@@ -85,6 +87,24 @@ def main(c):
     grew = (177.2 - 176.4) / passport["joints"]
     low, high = passport["later"]["gone_mm"]
     c.check("the passport brackets the growth of one joint", low <= grew / 2 and grew <= high, f"{low:.4f} to {high:.4f}")
+    mended(c)
+
+
+def mended(c):
+    """A broken file is mended, written, and read again by the product as one that passes; a hopeless one names what fights."""
+    text = (product.ROOT / "params" / f"{FILES[0]}.jsonc").read_text(encoding="utf-8")
+    with tempfile.TemporaryDirectory() as folder:
+        bad, new = pathlib.Path(folder, "bad.jsonc"), pathlib.Path(folder, "new.jsonc")
+        bad.write_text(text.replace('"web_height": 0.60', '"web_height": 0.46').replace('"wall": 0.50 ', '"wall": 0.38 '), encoding="utf-8")
+        p = product.run("mend", bad, "--write", new, "--format", "json")
+        c.check("a low web and a thin wall are mended", p.returncode == 0 and json.loads(p.stdout)["verdict"] == "mended", product.said(p)[:200])
+        kept = [line.split("//")[1] for line in text.splitlines() if "//" in line]
+        written = new.read_text(encoding="utf-8")
+        c.none("every comment is kept", [k for k in kept if k not in written])
+        again = product.run("check", new, "--format", "json")
+        c.check("the written file passes rules and walls", again.returncode == 0 and json.loads(again.stdout)["verdict"] == "pass", product.said(again)[:80])
+        p = product.run("mend", bad, "--move", "joint.wire", "--format", "json")
+        c.check("with only the wire to move the conflict is named", p.returncode == 1 and "wall.skin" in json.loads(p.stdout)["conflict"]["fight"], product.said(p)[:200])
 
 
 if __name__ == "__main__":
