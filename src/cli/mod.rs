@@ -6,6 +6,7 @@
 pub mod args;
 pub mod files;
 mod make;
+mod motion;
 mod plan;
 pub mod problems;
 mod progress;
@@ -34,6 +35,7 @@ pub fn run() -> ExitCode {
     let ended = match &cli.verb {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
+        Verb::Motion(a) => motion::motion(a, cli.color, cli.quiet),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {

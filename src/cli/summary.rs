@@ -10,13 +10,13 @@ use std::fmt::Write as _;
 pub struct Paint(pub bool);
 
 impl Paint {
-    fn wrap(self, code: &str, text: &str) -> String {
+    pub(super) fn wrap(self, code: &str, text: &str) -> String {
         if self.0 { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
     }
-    fn bold(self, text: &str) -> String {
+    pub(super) fn bold(self, text: &str) -> String {
         self.wrap("1", text)
     }
-    fn verdict(self, j: Judgement) -> String {
+    pub(super) fn verdict(self, j: Judgement) -> String {
         match j {
             Judgement::Pass => self.wrap("32", "pass"),
             Judgement::Fail => self.wrap("31;1", "FAIL"),
@@ -219,7 +219,7 @@ fn written(o: &mut String, r: &Report, folder: &str, quiet: bool) {
 }
 
 /// A sentence in lines of at most `width` columns.
-fn folded(text: &str, width: usize) -> Vec<String> {
+pub(super) fn folded(text: &str, width: usize) -> Vec<String> {
     let mut out = vec![String::new()];
     for word in text.split(' ') {
         let full =
