@@ -68,11 +68,8 @@ fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
         let _ = writeln!(o);
     }
     for f in m.findings.iter().filter(|f| !quiet || f.verdict != Judgement::Pass) {
-        let mark = if f.binds || f.verdict == Judgement::Pass {
-            paint.verdict(f.verdict)
-        } else {
-            paint.wrap("33", "note")
-        };
+        let mark =
+            if f.binds || f.verdict == Judgement::Pass { paint.verdict(f.verdict) } else { paint.note() };
         for (i, line) in folded(&f.says, 54).into_iter().enumerate() {
             let _ = writeln!(o, "{}  {line}", if i == 0 { mark.as_str() } else { "    " });
         }

@@ -13,10 +13,16 @@ impl Paint {
     pub(super) fn wrap(self, code: &str, text: &str) -> String {
         if self.0 { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
     }
-    pub(super) fn bold(self, text: &str) -> String {
+    /// A word for what does not bind.
+    pub fn note(self) -> String {
+        self.wrap("33", "note")
+    }
+    /// For heads.
+    pub fn bold(self, text: &str) -> String {
         self.wrap("1", text)
     }
-    pub(super) fn verdict(self, j: Judgement) -> String {
+    /// The word of a verdict.
+    pub fn verdict(self, j: Judgement) -> String {
         match j {
             Judgement::Pass => self.wrap("32", "pass"),
             Judgement::Fail => self.wrap("31;1", "FAIL"),
