@@ -33,6 +33,9 @@ pub enum Verb {
         after_help = "Examples:\n  colletline check params/line-2.5-yellow.jsonc --format json\n  colletline check part.stl --min-wall 0.4"
     )]
     Check(Check),
+    /// Turn the joint until it touches: how far it bends, swings and twists, and what meets.
+    #[command(after_help = "Example:\n  colletline motion params/line-4.0-platinum.jsonc")]
+    Motion(Motion),
     /// Plan the job: line, metal, stones, stock, tools, solder, steps, cost.
     #[command(
         after_help = "Examples:\n  colletline plan params/line-4.0-platinum.jsonc\n  colletline plan my-line.jsonc --bench my-bench.jsonc --format markdown > plan.md\n  colletline plan my-line.jsonc --measured links.csv"
@@ -104,6 +107,17 @@ pub struct Common {
     /// Greatest distance of the meshes from the exact solid, mm.
     #[arg(long, value_name = "MM", default_value = "0.005", value_parser = tolerance)]
     pub tolerance: Tolerance,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// Arguments of `motion`.
+#[derive(Debug, Args)]
+pub struct Motion {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -11,6 +11,7 @@ mod life;
 mod make;
 mod mend;
 mod mesh_check;
+mod motion;
 mod plan;
 pub mod problems;
 mod progress;
@@ -39,6 +40,7 @@ pub fn run() -> ExitCode {
     let ended = match &cli.verb {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
+        Verb::Motion(a) => motion::motion(a, cli.color, cli.quiet),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
         Verb::Life(a) => life::life(a, cli.color),
         Verb::Passport(a) => life::passport(a, cli.color),

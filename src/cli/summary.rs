@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 pub struct Paint(pub bool);
 
 impl Paint {
-    fn wrap(self, code: &str, text: &str) -> String {
+    pub(super) fn wrap(self, code: &str, text: &str) -> String {
         if self.0 { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
     }
     /// A word for what does not bind.
