@@ -2,5 +2,6 @@
 
 pub mod link;
 mod part;
+pub mod wires;
 
 pub use part::{Part, Route};
