@@ -1,7 +1,10 @@
 //! The parts of the bracelet: dimensions to exact solids.
 
+pub mod clasp;
+pub mod line;
 pub mod link;
 mod part;
+pub mod stone;
 pub mod wires;
 
 pub use part::{Part, Route};
