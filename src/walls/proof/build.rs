@@ -200,7 +200,7 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
         let at = mesh.corners(t);
         let normals = match f.surface {
             Surface::Plane(_) => Normals::Flat(f.normal(&at[0])),
-            Surface::Cone(_) => Normals::Round(face as usize),
+            Surface::Cone(_) | Surface::Torus(_) => Normals::Round(face as usize),
         };
         prims.push(Prim { at, ids: *ids, corners: 3, normals, slack, face });
     }
