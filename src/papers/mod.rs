@@ -3,5 +3,6 @@
 
 pub mod clasp_report;
 pub mod mesh_report;
+pub mod part_walls;
 pub mod picture;
 pub mod report;
