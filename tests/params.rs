@@ -32,9 +32,14 @@ fn the_examples_pass_every_binding_rule() {
 }
 
 /// Bad file, the codes it must give.
-const BAD: [(&str, &[&str]); 26] = [
+const BAD: [(&str, &[&str]); 31] = [
     ("block-wider-than-the-setting", &["impossible.block_wider_than_setting"]),
     ("bore-through-the-seat", &["impossible.bore_roof_above_seat"]),
+    ("clasp-bead-wider-than-its-tube", &["impossible.clasp_no_tube"]),
+    ("clasp-feet-meet", &["impossible.clasp_strips_meet"]),
+    ("clasp-leaf-longer-than-the-frame", &["impossible.clasp_too_short"]),
+    ("clasp-pin-thicker-than-its-bore", &["impossible.clasp_pin_thicker_than_bore"]),
+    ("clasp-tube-too-fat", &["impossible.clasp_tube_below_skin"]),
     ("claws-beside-the-stone", &["impossible.claw_off_collet", "impossible.claw_off_stone"]),
     ("corners-eat-the-wall", &["impossible.no_flat_wall"]),
     ("decimal-comma", &["text.decimal_comma", "value.decimal_comma"]),
