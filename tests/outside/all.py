@@ -7,6 +7,7 @@ import check_clasp
 import check_draws
 import check_exports
 import check_masters
+import check_life
 import check_params
 import check_plan
 import check_supply
@@ -31,7 +32,7 @@ def drawn(c):
         check_draws.run(c, DRAWS, SEED, out)
 
 
-PARTS = (("selftest", selftest.main), ("what it is built from", check_supply.main), ("parameter files", check_params.main), ("plan", check_plan.main), ("exports", check_exports.main), ("clasp", check_clasp.main), ("masters", check_masters.main), ("links written again", check_twins.main), ("walls of meshes", check_walls.main), ("random links", links), ("random files", drawn))
+PARTS = (("selftest", selftest.main), ("what it is built from", check_supply.main), ("parameter files", check_params.main), ("plan", check_plan.main), ("exports", check_exports.main), ("clasp", check_clasp.main), ("masters", check_masters.main), ("links written again", check_twins.main), ("walls of meshes", check_walls.main), ("life and strength", check_life.main), ("random links", links), ("random files", drawn))
 
 if __name__ == "__main__":
     a = argparse.ArgumentParser(description=__doc__)
