@@ -36,6 +36,9 @@ pub enum Verb {
     /// Turn the joint until it touches: how far it bends, swings and twists, and what meets.
     #[command(after_help = "Example:\n  colletline motion params/line-4.0-platinum.jsonc")]
     Motion(Motion),
+    /// Write the masters for casting, and what goes with them to printer and caster.
+    #[command(after_help = "Example:\n  colletline masters params/line-4.0-platinum.jsonc")]
+    Masters(Masters),
     /// Plan the job: line, metal, stones, stock, tools, solder, steps, cost.
     #[command(
         after_help = "Examples:\n  colletline plan params/line-4.0-platinum.jsonc\n  colletline plan my-line.jsonc --bench my-bench.jsonc --format markdown > plan.md\n  colletline plan my-line.jsonc --measured links.csv"
@@ -93,6 +96,17 @@ pub struct Check {
     /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
     #[arg(long, value_name = "MM", value_parser = least_wall)]
     pub min_wall: Option<f64>,
+}
+
+/// Arguments of `masters`.
+#[derive(Debug, Args)]
+pub struct Masters {
+    /// What to build from and how.
+    #[command(flatten)]
+    pub common: Common,
+    /// Folder that receives the files. Without it: the folder masters beside the parts of the design.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
 }
 
 /// What `make` and `check` share.

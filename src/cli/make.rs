@@ -11,6 +11,7 @@ use crate::masters::{step, stl};
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
 use crate::papers::report::FileEntry;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
+use crate::solid::Solid;
 use crate::units::Tolerance;
 use crate::walls::Judgement;
 use std::io::IsTerminal as _;
@@ -102,7 +103,7 @@ fn build_clasp(
 }
 
 /// Reads and checks the file.
-fn design(a: &Common, color: Color) -> Result<Design, Ended> {
+pub(super) fn design(a: &Common, color: Color) -> Result<Design, Ended> {
     read_design(&a.file, a.format == Format::Json, color)
 }
 
@@ -132,7 +133,7 @@ pub(super) fn json(v: &impl serde::Serialize) -> String {
     serde_json::to_string_pretty(v).unwrap_or_default() + "\n"
 }
 
-fn refused(a: &Common, why: &str) -> Ended {
+pub(super) fn refused(a: &Common, why: &str) -> Ended {
     match a.format {
         Format::Json => {
             let v = serde_json::json!({ "verdict": "not_built", "problems": [{ "code": "build", "message": why }] });
@@ -226,11 +227,15 @@ fn material(design: &Design) -> Material {
 }
 
 fn picture(design: &Design, made: &Work) -> Result<Vec<u8>, String> {
+    drawn(design, &made.mesh.mesh.mesh, &made.built.solid)
+}
+
+/// A picture of a part in the design's metal.
+pub(super) fn drawn(design: &Design, mesh: &crate::mesh::TriMesh, solid: &Solid) -> Result<Vec<u8>, String> {
     let material = material(design);
-    let solid = &made.built.solid;
     // Lines need be no finer than the picture: 2 um is a third of a pixel of a 4 mm link.
     let edges = Tolerance::new(0.002).map_or_else(Vec::new, |t| feature_edges(solid, t));
-    let body = Body::new(&made.mesh.mesh.mesh, Some(solid), material).with_edges(edges);
+    let body = Body::new(mesh, Some(solid), material).with_edges(edges);
     let scene = Scene { bodies: vec![body] };
     render(&scene, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
         .and_then(|i| i.png())

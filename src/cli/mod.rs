@@ -10,6 +10,7 @@ pub mod files;
 mod life;
 mod make;
 mod mend;
+mod masters;
 mod mesh_check;
 mod motion;
 mod plan;
@@ -41,6 +42,7 @@ pub fn run() -> ExitCode {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
         Verb::Motion(a) => motion::motion(a, cli.color, cli.quiet),
+        Verb::Masters(a) => masters::masters(a, cli.color, cli.quiet),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
         Verb::Life(a) => life::life(a, cli.color),
         Verb::Passport(a) => life::passport(a, cli.color),

@@ -6,7 +6,7 @@ use super::dims::Dims;
 use super::impossible;
 use super::numbers::Numbers;
 use super::problem::{self, Problem, Span};
-use super::rules::{self, Finding};
+use super::rules::{self, Finding, RuleVerdict, Severity};
 use super::table::{Key, Kind, TABLE};
 use super::text::{self, Given, LARGEST_FILE};
 use crate::trade::limits::State;
@@ -79,6 +79,17 @@ const FIXED: &[Key] = &[
     Key::ChainGuard,
     Key::TolerancePitch,
     Key::ToleranceClasp,
+    Key::PolishOutside,
+    Key::PolishOpenings,
+    Key::PolishUnderside,
+    Key::PolishMating,
+    Key::MasterProcess,
+    Key::MetalShrink,
+    Key::MetalBy,
+    Key::PatternShrink,
+    Key::PatternBy,
+    Key::HoleCloses,
+    Key::Contact,
     Key::WearLoad,
     Key::WearCoefficient,
     Key::WearSwings,
@@ -282,6 +293,22 @@ impl Design {
     pub fn name(&self) -> &str {
         self.given.name.as_deref().unwrap_or("unnamed")
     }
+    /// Whom the caster asks; empty where the file does not say.
+    #[must_use]
+    pub fn contact(&self) -> &str {
+        self.given.contact.as_deref().unwrap_or_default()
+    }
+    /// Titles of the binding rules that do not hold.
+    #[must_use]
+    pub fn broken(&self) -> Vec<&'static str> {
+        let binds = |f: &Finding| f.severity == Severity::Refuse && f.verdict != RuleVerdict::Pass;
+        self.findings().iter().filter(|f| binds(f)).map(|f| f.title).collect()
+    }
+    /// Whether the file gives this parameter.
+    #[must_use]
+    pub fn is_given(&self, key: Key) -> bool {
+        self.given.span[key as usize].is_some()
+    }
     /// The alloy.
     #[must_use]
     pub fn metal(&self) -> &'static Metal {
@@ -368,9 +395,12 @@ impl Design {
         TABLE
             .iter()
             .filter(|s| choice::takes_part(s.key, Choices::of(&self.numbers)))
+            // A contact is given or not there at all.
+            .filter(|s| s.key != Key::Contact || !self.contact().is_empty())
             .map(|s| {
                 let given = self.given.span[s.key as usize].is_some();
                 let value = match s.kind {
+                    Kind::Text if s.key == Key::Contact => self.contact().into(),
                     Kind::Text => self.name().into(),
                     Kind::Choice(w) => w.list().get(self.word(s.key)).copied().unwrap_or_default().into(),
                     #[allow(clippy::cast_possible_truncation)]

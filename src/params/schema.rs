@@ -1,7 +1,7 @@
 //! The JSON Schema and the starter file, both from the table.
 
 use super::quantity;
-use super::table::{Kind, SECTIONS, Spec, TABLE};
+use super::table::{Key, Kind, SECTIONS, Spec, TABLE};
 use serde_json::{Map, Value, json};
 use std::fmt::Write as _;
 
@@ -59,11 +59,15 @@ fn property(s: &Spec) -> Value {
     let number = json!({"type": "number", "minimum": s.least, "maximum": s.most});
     match s.kind {
         Kind::Choice(w) => json!({"description": about, "enum": w.list()}),
-        Kind::Text => json!({
-            "description": about, "type": "string", "minLength": 1, "maxLength": 80,
+        Kind::Text => {
             // What the reader refuses among ASCII; beyond it a schema's patterns do not agree on letters.
-            "pattern": r#"^[^\x00-\x1f!"$%*:;<=>?@\[\\\]^`{|}~\x7f]*$"#
-        }),
+            let pattern = if s.key == Key::Contact {
+                r#"^[^\x00-\x1f!"$%*;<=>?\[\\\]^`{|}~\x7f]*$"#
+            } else {
+                r#"^[^\x00-\x1f!"$%*:;<=>?@\[\\\]^`{|}~\x7f]*$"#
+            };
+            json!({"description": about, "type": "string", "minLength": 1, "maxLength": 80, "pattern": pattern})
+        }
         Kind::Count => {
             json!({"description": about, "type": "integer", "minimum": s.least, "maximum": s.most})
         }

@@ -44,6 +44,14 @@ pub enum Words {
     Guard,
     /// How the hallmark is made.
     Mark,
+    /// How bores are left on the master.
+    Bores,
+    /// How the pattern is made.
+    Process,
+    /// Who allows for the shrink of the metal.
+    MetalBy,
+    /// Who allows for the shrink of the pattern.
+    PatternBy,
 }
 
 impl Words {
@@ -59,6 +67,10 @@ impl Words {
             Self::Fixing => vec!["riveted", "soldered"],
             Self::Guard => vec!["pin", "sprung"],
             Self::Mark => vec!["struck", "laser"],
+            Self::Bores => vec!["pilot", "dimple", "open"],
+            Self::Process => vec!["resin", "wax_print", "cut_wax"],
+            Self::MetalBy => vec!["not_stated", "us", "caster"],
+            Self::PatternBy => vec!["not_stated", "us", "printer"],
             Self::LinkKind => vec!["line", "plain_left", "plain_right", "mirrored"],
         }
     }
@@ -321,6 +333,36 @@ table! {
         "Trial print only: gap added on each surface of bores and grooves", "0.075: tight fit of printed parts", "0.075";
     TrialBoreOffset "trial.bore_offset" Length, 0.0..=0.2, "a printer that closes bores by more needs other settings",
         "Trial print only: how much the printer closes a bore on its radius; it is added back", "0.05, a proposal: measure your printer", "0.05";
+    PolishOutside "master.polish.outside" Length, 0.0..=0.3, "more than is ever filed off a casting",
+        "Metal left on the outside of collet, rim and claws, on each surface, for filing and polishing", "0.10", "0.10";
+    PolishOpenings "master.polish.openings" Length, 0.0..=0.2, "more than is ever polished out of an opening",
+        "The same inside the collet and in its openings", "0.05", "0.05";
+    PolishUnderside "master.polish.underside" Length, 0.0..=0.3, "more than is ever filed off a casting",
+        "The same under the link", "0.10", "0.10";
+    PolishMating "master.polish.mating" Length, 0.0..=0.1, "surfaces that run on each other are dressed, not filed away",
+        "The same on knuckles and in their pockets", "0.03", "0.03";
+    MasterBores "master.bores" Choice(Words::Bores), 0.0..=0.0, "",
+        "Bores on the master: pilot, a round hole to drill out; dimple, a mark for the drill; open, as finished", "pilot of three quarters of the width where that is at least 0.40 and the wall at most 0.60, else dimple", "\"pilot\"";
+    MasterProcess "master.process" Choice(Words::Process), 0.0..=0.0, "",
+        "How the pattern is made: castable resin, printed wax, cut wax", "resin", "\"resin\"";
+    MetalShrink "master.metal.shrink" Share, 0.0..=4.0, "no casting alloy shrinks by more",
+        "Linear shrink from pattern to casting in per cent; ask the caster", "not stated", "1.25";
+    MetalBy "master.metal.compensated_by" Choice(Words::MetalBy), 0.0..=0.0, "",
+        "Who allows for it: us, in these files; the caster; not_stated, and the master is not compensated", "not_stated", "\"us\"";
+    PatternShrink "master.pattern.shrink" Share, 0.0..=4.0, "no pattern material shrinks by more",
+        "Linear shrink from file to pattern in per cent, all axes", "not stated", "1.0";
+    PatternShrinkX "master.pattern.shrink_x" Share, 0.0..=4.0, "no pattern material shrinks by more",
+        "The same along x of the build plate, where the axes differ", "as master.pattern.shrink", "1.0";
+    PatternShrinkY "master.pattern.shrink_y" Share, 0.0..=4.0, "no pattern material shrinks by more",
+        "The same along y", "as master.pattern.shrink", "1.0";
+    PatternShrinkZ "master.pattern.shrink_z" Share, 0.0..=4.0, "no pattern material shrinks by more",
+        "The same upwards", "as master.pattern.shrink", "1.0";
+    PatternBy "master.pattern.compensated_by" Choice(Words::PatternBy), 0.0..=0.0, "",
+        "Who allows for it: us, in these files; the printer; not_stated, and the master is not compensated", "not_stated", "\"us\"";
+    HoleCloses "master.pattern.hole_closes" Length, 0.0..=0.2, "a printer that closes holes by more needs other settings",
+        "How much the printer closes a round hole on its radius; it is added back", "0: print the coupon and measure", "0.03";
+    Contact "maker.contact" Text, 1.0..=80.0, "it stands on the caster's sheet and in the list of files",
+        "Whom the caster asks: name, telephone or address", "none", "\"bench 3, telephone 204\"";
 }
 
 impl Key {
@@ -371,6 +413,11 @@ pub const SECTIONS: &[(&str, &str)] = &[
     ("tolerance", "How exactly the parts are made"),
     ("wear", "What wear is reckoned from: assumptions, none of them measured"),
     ("trial", "The trial link for the printer; the finished link is not touched"),
+    ("master", "The master for casting: what is left on it, and who allows for shrink"),
+    ("master.polish", "Metal left for filing and polishing, on each surface"),
+    ("master.metal", "Shrink of the metal"),
+    ("master.pattern", "Shrink of the pattern, measured with the coupon"),
+    ("maker", "Who answers for the files"),
 ];
 
 #[cfg(test)]

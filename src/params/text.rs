@@ -28,6 +28,8 @@ pub(crate) struct Given {
     pub(crate) written: Vec<String>,
     /// Free text of `design.name`.
     pub(crate) name: Option<String>,
+    /// Free text of `maker.contact`.
+    pub(crate) contact: Option<String>,
     /// The opening brace: the place of what is missing.
     pub(crate) head: Span,
 }
@@ -39,6 +41,7 @@ impl Given {
             span: [None; COUNT],
             written: vec![String::new(); COUNT],
             name: None,
+            contact: None,
             head: Span::default(),
         }
     }
@@ -308,18 +311,22 @@ impl Reader<'_> {
 
     fn free_text(&mut self, spec: &'static Spec, s: &str, place: Span) {
         let n = s.chars().count();
-        let plain = |c: char| c.is_alphanumeric() || " .,-_'()+#/&".contains(c);
+        let contact = spec.key == Key::Contact;
+        let plain =
+            |c: char| c.is_alphanumeric() || " .,-_'()+#/&".contains(c) || (contact && "@:".contains(c));
         if n == 0 || n > 80 {
             let message = format!("{} has {n} characters; 1 to 80 are taken", spec.path);
             self.say(Problem::new("value.text", spec.path, place, message).limit(spec.why));
         } else if let Some(c) = s.chars().find(|c| !plain(*c)) {
             let message = format!("{} holds the character {:?}", spec.path, c);
-            self.say(
-                Problem::new("value.text", spec.path, place, message)
-                    .limit("letters, digits, spaces and . , - _ ' ( ) + # / & are taken"),
-            );
+            self.say(Problem::new("value.text", spec.path, place, message).limit(if contact {
+                "letters, digits, spaces and . , - _ ' ( ) + # / & @ : are taken"
+            } else {
+                "letters, digits, spaces and . , - _ ' ( ) + # / & are taken"
+            }));
         } else {
-            self.given.name = Some(s.to_owned());
+            let text = if contact { &mut self.given.contact } else { &mut self.given.name };
+            *text = Some(s.to_owned());
         }
     }
 }

@@ -11,6 +11,7 @@ pub mod limits;
 pub mod mechanics;
 pub mod metals;
 pub mod printers;
+pub mod processes;
 pub mod solders;
 pub mod stones;
 pub mod wearing;

@@ -8,6 +8,7 @@ import check_compare
 import check_draws
 import check_exports
 import check_life
+import check_masters
 import check_params
 import check_plan
 import check_rounds
@@ -41,6 +42,7 @@ PARTS = (
     ("compare", check_compare.main),
     ("life and strength", check_life.main),
     ("exports", check_exports.main),
+    ("masters", check_masters.main),
     ("clasp", check_clasp.main),
     ("wires, rings and balls", check_rounds.main),
     ("links written again", check_twins.main),

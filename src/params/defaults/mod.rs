@@ -4,6 +4,7 @@
 mod clasp;
 mod collet;
 mod joint;
+mod master;
 mod opening;
 
 use super::choice::JointKind;
@@ -181,6 +182,7 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
     c.set(K::WearAngle, 10.0);
     c.set(K::TrialGap, TRIAL_GAP.get());
     c.set(K::TrialBoreOffset, BORE_CLOSES.get());
+    master::allowances(&mut c);
     c.v
 }
 

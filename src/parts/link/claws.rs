@@ -7,6 +7,11 @@ use nalgebra::Point3;
 
 /// All four, cut for the stone.
 pub(super) fn claws(shape: &LinkShape) -> Tree {
+    uncut(shape).minus(vec![setting(shape)])
+}
+
+/// All four as they stand before setting.
+pub(super) fn uncut(shape: &LinkShape) -> Tree {
     let c = &shape.claw;
     let r = c.circle.0 * std::f64::consts::FRAC_1_SQRT_2;
     let round = |(i, (x, y)): (usize, (f64, f64))| {
@@ -20,7 +25,7 @@ pub(super) fn claws(shape: &LinkShape) -> Tree {
         )
     };
     let all = [(1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0), (1.0, -1.0)].into_iter().enumerate().map(round);
-    Tree::Union(all.collect()).minus(vec![setting(shape)])
+    Tree::Union(all.collect())
 }
 
 /// What the seat bur and the stone take out of the claws: the bur's cone up to the girdle, the girdle, the crown.

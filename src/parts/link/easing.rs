@@ -5,7 +5,7 @@
 //! by a few micrometres, and the report says so.
 
 use super::shape::{Block, End, LinkShape, LoopJoint, Outline, TubeJoint};
-use crate::solid::{BuildError, Effort, Solid};
+use crate::solid::{BuildError, Effort, Solid, Tree};
 use crate::units::Mm;
 
 /// The step, mm: far below what a bench can hold (0.01 mm), far above what the solid's own precision (1e-7 mm) needs.
@@ -129,6 +129,12 @@ fn loops(s: &mut LinkShape, change: impl Fn(&mut LoopJoint)) {
 /// # Errors
 /// The first refusal of the kernel, if no easing helps.
 pub fn build(shape: &LinkShape) -> Result<Built, BuildError> {
+    build_as(shape, LinkShape::tree)
+}
+
+/// The same for another recipe over the same dimensions.
+pub(super) fn build_as(shape: &LinkShape, recipe: impl Fn(&LinkShape) -> Tree) -> Result<Built, BuildError> {
+    let one_piece = |shape: &LinkShape| one_piece(&recipe(shape));
     let first = match one_piece(shape) {
         Ok((solid, effort)) => return Ok(Built { solid, shape: shape.clone(), easings: Vec::new(), effort }),
         Err(e) => e,
@@ -153,8 +159,8 @@ pub fn build(shape: &LinkShape) -> Result<Built, BuildError> {
 }
 
 /// The solid of a link, which must be one body without closed hollows.
-fn one_piece(shape: &LinkShape) -> Result<(Solid, Effort), BuildError> {
-    let (solid, effort) = Solid::build_with_effort(&shape.tree())?;
+fn one_piece(tree: &Tree) -> Result<(Solid, Effort), BuildError> {
+    let (solid, effort) = Solid::build_with_effort(tree)?;
     solid.whole()?;
     Ok((solid, effort))
 }

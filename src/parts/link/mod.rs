@@ -5,6 +5,7 @@ mod collet;
 mod design;
 mod easing;
 mod hinge;
+mod master;
 mod shape;
 mod wear;
 mod wire;
@@ -12,6 +13,7 @@ mod wire;
 pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
 
 pub use easing::{Built, Easing, build};
+pub use master::{Allowances, Bores, Dimension, Master};
 pub use shape::{
     Block, ClawShape, End, Foot, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, TubeJoint,
 };

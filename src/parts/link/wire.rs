@@ -7,7 +7,7 @@ use crate::solid::{Frame, Tree};
 use nalgebra::{Point3, Vector3};
 
 /// A radius well inside the cavity, where the cuts through an end wall may begin.
-fn cavity(shape: &LinkShape) -> f64 {
+pub(super) fn cavity(shape: &LinkShape) -> f64 {
     shape.inner(0.0) * 0.5
 }
 

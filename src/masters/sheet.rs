@@ -1,0 +1,96 @@
+//! The caster's sheet: one page that goes with the files, as Markdown.
+
+use super::judged::{NEVER_IN_PLACE, SPRUE};
+use super::manifest::Manifest;
+use crate::walls::Judgement;
+use std::fmt::Write as _;
+
+/// The sheet of a list of files.
+#[must_use]
+pub fn sheet(m: &Manifest, picture: Option<&str>) -> String {
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let o = &mut out;
+    let _ = writeln!(o, "# {}: to cast\n", m.design);
+    if m.verdict == Judgement::Unverified {
+        let _ = writeln!(o, "**{}**\n", m.state);
+    }
+    if let Some(p) = picture {
+        let _ = writeln!(o, "![The master]({p})\n");
+    }
+    let _ =
+        writeln!(o, "| part | count | alloy | casting each | pattern size x, y, up |\n|---|---|---|---|---|");
+    for p in &m.parts {
+        let [x, y, z] = p.size_mm;
+        let _ = writeln!(
+            o,
+            "| {} | {} | {} | {:.2} g | {x:.2} x {y:.2} x {z:.2} mm |",
+            p.part, p.count, m.metal, p.casting_g
+        );
+    }
+    let contact = if m.contact.is_empty() { "not given" } else { m.contact.as_str() };
+    let _ = writeln!(o, "\nQuestions to: {contact}. All lengths in millimetres. Pattern: {}.\n", m.process);
+    let _ = writeln!(o, "## What is allowed for\n\n- {}", m.state);
+    for s in &m.compensation.stages {
+        let _ = writeln!(o, "- {}", s.words);
+    }
+    for p in &m.compensation.missing {
+        let _ = writeln!(o, "- missing from the file: {p}");
+    }
+    let a = &m.allowances;
+    let _ = writeln!(
+        o,
+        "- polish on each surface: outside {:.2}, openings and inside {:.2}, underside {:.2}, knuckles {:.2} mm\n",
+        a.outside.get(),
+        a.openings.get(),
+        a.underside.get(),
+        a.mating.get()
+    );
+    let _ = writeln!(
+        o,
+        "## Sizes to check\n\n| | finished | casting | pattern | to size by |\n|---|---|---|---|---|"
+    );
+    for d in &m.dimensions {
+        let f = &d.dimension;
+        let _ =
+            writeln!(o, "| {} | {:.3} | {:.3} | {:.3} | {} |", f.name, f.finished, f.cast, d.pattern, f.by);
+    }
+    let failed: Vec<_> = m.rules.iter().filter(|r| r.verdict != Judgement::Pass).collect();
+    let _ = writeln!(
+        o,
+        "\n## Process and foundry\n\n{} of {} limits met.",
+        m.rules.len() - failed.len(),
+        m.rules.len()
+    );
+    for r in failed {
+        let _ = writeln!(
+            o,
+            "- {}: {:.3}, at least {:.2} mm ({}); change {}",
+            r.title, r.value_mm, r.least_mm, r.source, r.change
+        );
+    }
+    let bores = match m.bores {
+        crate::parts::link::Bores::Open => "Keep the bores open; they are cast to finished size.",
+        crate::parts::link::Bores::Pilot => "Keep the pilot holes open; they are drilled out at the bench.",
+        crate::parts::link::Bores::Dimple => {
+            "The marks for the drill must stay; nothing else is drilled or filled."
+        }
+    };
+    let _ = writeln!(o, "\n## Sprue and bores\n\n- {SPRUE}\n- {bores}\n- {NEVER_IN_PLACE}\n\n## With care\n");
+    for c in &m.cautions {
+        let _ = writeln!(o, "- {c}");
+    }
+    let _ = writeln!(o, "\n## Files\n\n| file | SHA-256 |\n|---|---|");
+    for f in &m.files {
+        let _ = writeln!(o, "| {} | `{}` |", f.name, f.sha256);
+    }
+    out
+}
+
+/// Cautions for who prints, invests, burns out and casts; local codes and licensed practice go before them.
+pub const CASTING_CAUTIONS: [&str; 4] = [
+    "Burn-out fumes are harmful: extraction, or outside air, and nobody beside the kiln.",
+    "Investment dust holds silica: mask and damp cleaning, never a dry brush.",
+    "Molten metal: dry moulds, face shield, apron, no synthetic cloth.",
+    "Pickle and flux: goggles and gloves, moving air; acid into water.",
+];
