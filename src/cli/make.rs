@@ -5,7 +5,7 @@ use super::files::{self, FileError};
 use super::progress::patiently;
 use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
-use super::{Ended, problems};
+use super::{Ended, papers, problems};
 use crate::masters::{step, stl};
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
 use crate::papers::report::FileEntry;
@@ -21,7 +21,7 @@ const PICTURE: (usize, usize) = (1200, 900);
 /// Runs `make`.
 pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
     let only = |p: Product| a.only.is_empty() || a.only.contains(&p);
-    let design = match design(&a.common, color) {
+    let (design, revision) = match design(&a.common, color) {
         Ok(d) => d,
         Err(ended) => return ended,
     };
@@ -39,7 +39,7 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         return out;
     }
     made.report.anyway = !good;
-    let parts = patiently("writing and drawing", quiet, || parts(&design, &mut made, &only));
+    let parts = patiently("writing and drawing", quiet, || parts(a, &design, &revision, &mut made));
     let parts = match parts {
         Ok(p) => p,
         Err(e) => return refused(&a.common, &e),
@@ -55,7 +55,7 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
 
 /// Runs `check`.
 pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
-    let design = match design(&a.common, color) {
+    let (design, _) = match design(&a.common, color) {
         Ok(d) => d,
         Err(ended) => return ended,
     };
@@ -66,10 +66,10 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
     }
 }
 
-/// Reads and checks the file.
-fn design(a: &Common, color: Color) -> Result<Design, Ended> {
+/// Reads and checks the file; also gives its revision.
+fn design(a: &Common, color: Color) -> Result<(Design, String), Ended> {
     let bytes = files::read(&a.file, LARGEST_FILE as u64).map_err(|e| unwritten(&e))?;
-    params::read_bytes(&bytes).map_err(|p| {
+    params::read_bytes(&bytes).map(|d| (d, papers::revision(&bytes))).map_err(|p| {
         let text = String::from_utf8_lossy(&bytes);
         match a.format {
             Format::Json => Ended { code: 2, stdout: json(&problem_list(&p)), stderr: String::new() },
@@ -143,10 +143,12 @@ fn columns() -> usize {
 
 /// Bytes of every file wanted, the report last.
 fn parts(
+    a: &Make,
     design: &Design,
+    revision: &str,
     made: &mut Work,
-    only: &dyn Fn(Product) -> bool,
 ) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let only = |p: Product| a.only.is_empty() || a.only.contains(&p);
     let mut out: Vec<(String, Vec<u8>, &'static str)> = Vec::new();
     if only(Product::Stl) {
         let finished = mesh_bytes(&made.mesh.mesh.mesh)?;
@@ -161,6 +163,10 @@ fn parts(
     }
     if only(Product::Picture) {
         out.push(("link.png".into(), picture(design, made)?, "picture"));
+    }
+    if only(Product::Sheet) {
+        let sheet = papers::drawing(design, made, revision, a.paper, a.date.as_deref())?;
+        out.extend(papers::sheet_files(&sheet, &made.report.program));
     }
     made.report.files = out
         .iter()

@@ -6,6 +6,7 @@
 pub mod args;
 pub mod files;
 mod make;
+mod papers;
 pub mod problems;
 mod progress;
 mod summary;

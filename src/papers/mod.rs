@@ -3,3 +3,4 @@
 
 pub mod picture;
 pub mod report;
+pub mod sheet;

@@ -5,6 +5,7 @@ import tempfile
 
 import check_draws
 import check_exports
+import check_papers
 import check_params
 import check_twins
 import product
@@ -26,7 +27,7 @@ def drawn(c):
         check_draws.run(c, DRAWS, SEED, out)
 
 
-PARTS = (("selftest", selftest.main), ("parameter files", check_params.main), ("exports", check_exports.main), ("links written again", check_twins.main), ("random links", links), ("random files", drawn))
+PARTS = (("selftest", selftest.main), ("parameter files", check_params.main), ("exports", check_exports.main), ("links written again", check_twins.main), ("random links", links), ("random files", drawn), ("bench sheet", check_papers.main))
 
 if __name__ == "__main__":
     a = argparse.ArgumentParser(description=__doc__)
