@@ -2,7 +2,7 @@
 //!
 //! The data flows one way, and the modules are that flow:
 //! [`params`] (what the maker wrote) -> [`solid`] (exact B-rep with named faces) -> [`mesh`] (triangles with a proven
-//! bound) -> [`walls`] (thickness) -> [`parts`] (the link: recipe and wear points) -> [`masters`] and [`papers`] (what
+//! bound) -> [`walls`] (thickness), [`motion`] (what turns until it touches) -> [`parts`] (the link: recipe and wear points) -> [`masters`] and [`papers`] (what
 //! leaves the bench) -> [`cli`]. [`trade`] holds sourced tables, [`units`] the length types.
 //!
 //! ```
@@ -19,9 +19,11 @@
 pub mod cli;
 pub mod masters;
 pub mod mesh;
+pub mod motion;
 pub mod papers;
 pub mod params;
 pub mod parts;
+pub mod plan;
 pub mod solid;
 pub mod trade;
 pub mod units;

@@ -30,6 +30,11 @@ pub enum Verb {
     /// Build and check, write nothing.
     #[command(after_help = "Example:\n  colletline check params/line-2.5-yellow.jsonc --format json")]
     Check(Check),
+    /// Plan the job: line, metal, stones, stock, tools, solder, steps, cost.
+    #[command(
+        after_help = "Examples:\n  colletline plan params/line-4.0-platinum.jsonc\n  colletline plan my-line.jsonc --bench my-bench.jsonc --format markdown > plan.md\n  colletline plan my-line.jsonc --measured links.csv"
+    )]
+    Plan(Plan),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -84,6 +89,40 @@ pub struct Common {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+/// Arguments of `plan`.
+#[derive(Debug, Args)]
+pub struct Plan {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// What the maker has and pays: prices, stock, drills, solders, alloy (JSON with comments; see params/bench/bench.jsonc).
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// A finished flat length wished for, mm: which counts and gaps give it.
+    #[arg(long, value_name = "MM", value_parser = length)]
+    pub length: Option<f64>,
+    /// Links and stones as measured (CSV with columns link, pitch, stone): which stone goes where, what length comes out.
+    #[arg(long, value_name = "FILE", conflicts_with = "length")]
+    pub measured: Option<PathBuf>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
+/// How a plan is printed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum PlanForm {
+    /// For people at a terminal.
+    #[default]
+    Text,
+    /// For paper.
+    Markdown,
+    /// For spreadsheets.
+    Csv,
+    /// For programs.
+    Json,
 }
 
 /// Arguments of `new`.
@@ -150,6 +189,18 @@ pub enum Color {
 
 /// Coarser than this a claw is no longer round, finer than this a link has millions of triangles, mm.
 const RANGE: (f64, f64) = (0.0002, 0.1);
+
+/// Shortest and longest line, mm.
+const LENGTHS: (f64, f64) = (20.0, 1000.0);
+
+fn length(text: &str) -> Result<f64, String> {
+    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
+    if (LENGTHS.0..=LENGTHS.1).contains(&mm) {
+        Ok(mm)
+    } else {
+        Err(format!("{text} mm is outside {} to {} mm", LENGTHS.0, LENGTHS.1))
+    }
+}
 
 fn tolerance(text: &str) -> Result<Tolerance, String> {
     let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;

@@ -68,28 +68,27 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
 
 /// Reads and checks the file; also gives its revision.
 fn design(a: &Common, color: Color) -> Result<(Design, String), Ended> {
-    let bytes = files::read(&a.file, LARGEST_FILE as u64).map_err(|e| unwritten(&e))?;
+    read_revised(&a.file, a.format == Format::Json, color)
+}
+
+/// Reads and checks a parameter file; what is wrong as text or as JSON.
+pub(super) fn read_design(file: &Path, as_json: bool, color: Color) -> Result<Design, Ended> {
+    read_revised(file, as_json, color).map(|d| d.0)
+}
+
+fn read_revised(file: &Path, as_json: bool, color: Color) -> Result<(Design, String), Ended> {
+    let bytes = files::read(file, LARGEST_FILE as u64).map_err(|e| unwritten(&e))?;
     params::read_bytes(&bytes).map(|d| (d, papers::revision(&bytes))).map_err(|p| {
-        let text = String::from_utf8_lossy(&bytes);
-        match a.format {
-            Format::Json => Ended { code: 2, stdout: json(&problem_list(&p)), stderr: String::new() },
-            Format::Text => {
-                let err = std::io::stderr();
-                let paint = painted(color, err.is_terminal());
-                let name = a.file.display().to_string();
-                // A file refused for its size or encoding has nothing to underline.
-                let text = if p.iter().all(|p| p.code.starts_with("text.too") || p.code == "text.encoding") {
-                    ""
-                } else {
-                    &text
-                };
-                Ended {
-                    code: 2,
-                    stdout: String::new(),
-                    stderr: problems::render(&p, &name, text, paint, columns()),
-                }
-            }
+        if as_json {
+            return Ended { code: 2, stdout: json(&problem_list(&p)), stderr: String::new() };
         }
+        let text = String::from_utf8_lossy(&bytes);
+        let paint = painted(color, std::io::stderr().is_terminal());
+        // A file refused for its size or encoding has nothing to underline.
+        let bare = p.iter().all(|p| p.code.starts_with("text.too") || p.code == "text.encoding");
+        let text = if bare { "" } else { &text };
+        let name = file.display().to_string();
+        Ended { code: 2, stdout: String::new(), stderr: problems::render(&p, &name, text, paint, columns()) }
     })
 }
 
@@ -128,7 +127,7 @@ fn shown(a: &Common, w: &Work, folder: Option<&Path>, color: Color, quiet: bool)
     Ended { code, stdout, stderr: String::new() }
 }
 
-fn painted(color: Color, terminal: bool) -> bool {
+pub(super) fn painted(color: Color, terminal: bool) -> bool {
     match color {
         Color::Always => true,
         Color::Never => false,
@@ -137,7 +136,7 @@ fn painted(color: Color, terminal: bool) -> bool {
 }
 
 /// Width of the window; 80 where it does not say.
-fn columns() -> usize {
+pub(super) fn columns() -> usize {
     std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok()).unwrap_or(80usize).clamp(40, 120)
 }
 

@@ -7,6 +7,7 @@ pub mod args;
 pub mod files;
 mod make;
 mod papers;
+mod plan;
 pub mod problems;
 mod progress;
 mod summary;
@@ -34,6 +35,7 @@ pub fn run() -> ExitCode {
     let ended = match &cli.verb {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
+        Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,

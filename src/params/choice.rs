@@ -100,6 +100,7 @@ enum Owner {
     Wire,
     Hinge,
     Clasp,
+    Lug,
 }
 
 fn owner(k: K) -> Owner {
@@ -127,7 +128,9 @@ fn owner(k: K) -> Owner {
         | K::SideGap
         | K::OuterShare => Owner::Hinge,
         K::ClaspKind | K::ClaspCount => Owner::Every,
-        _ if k.path().starts_with("clasp.") => Owner::Clasp,
+        K::ClaspLug => Owner::Lug,
+        K::Hand => Owner::Clasp,
+        _ if ["clasp.", "chain.", "mark."].iter().any(|g| k.path().starts_with(g)) => Owner::Clasp,
         _ => Owner::Every,
     }
 }
@@ -143,11 +146,12 @@ pub(crate) fn takes_part(k: K, Choices { shape, joint, clasp }: Choices) -> bool
         Owner::Wire => !hinge,
         Owner::Hinge => hinge,
         Owner::Clasp => clasp == ClaspKind::Folding,
+        Owner::Lug => clasp == ClaspKind::Folding && !hinge,
     }
 }
 
 /// Why a parameter has no place in a bracelet of these choices, in bench words.
-pub(crate) fn stranger(k: K, Choices { shape, joint, .. }: Choices) -> String {
+pub(crate) fn stranger(k: K, Choices { shape, joint, clasp }: Choices) -> String {
     let belongs = match owner(k) {
         Owner::Every => "every link",
         Owner::Walls => "a square or cushion collet",
@@ -156,11 +160,16 @@ pub(crate) fn stranger(k: K, Choices { shape, joint, .. }: Choices) -> String {
         Owner::Wire => "a wire loop",
         Owner::Hinge => "hinge tubes",
         Owner::Clasp => "the folding clasp",
+        Owner::Lug => "the folding clasp on wire loops",
     };
     let has = match owner(k) {
         Owner::Wire | Owner::Hinge => joint.words().to_owned(),
         Owner::Walls => shape.words().to_owned(),
         Owner::Clasp => "a bought clasp".to_owned(),
+        Owner::Lug => {
+            let clasp = if clasp == ClaspKind::Folding { "the folding clasp" } else { "a bought clasp" };
+            format!("{clasp} on {}", joint.words())
+        }
         Owner::Every | Owner::Corners | Owner::Block => format!("{} with {}", shape.words(), joint.words()),
     };
     format!("{} belongs to {belongs}; this file has {has}: leave it out", k.path())
@@ -176,6 +185,7 @@ pub(crate) fn stranger_reason(k: K) -> &'static str {
         Owner::Hinge => "a wire loop turns on a web: there is no tube, and the foot is open",
         Owner::Block => "walls that are flat need no block to carry the tube",
         Owner::Walls | Owner::Corners => "a round collet has no corners",
+        Owner::Lug => "a lug for a hinge tube is as thick as its pocket asks for",
         Owner::Clasp => "of a bought clasp only its length counts: clasp.count",
         Owner::Every => "",
     }

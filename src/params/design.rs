@@ -51,7 +51,7 @@ pub struct Value {
 }
 
 /// Rows of the table that are the same for every design.
-const FIXED: [Key; 17] = [
+const FIXED: &[Key] = &[
     Key::ClaspKind,
     Key::ClaspGap,
     Key::PocketClearance,
@@ -69,6 +69,16 @@ const FIXED: [Key; 17] = [
     Key::TrialBoreOffset,
     Key::Alloy,
     Key::Wrist,
+    Key::ClaspOuterShare,
+    Key::FrameRoute,
+    Key::LeadAngle,
+    Key::TongueFriction,
+    Key::FootLength,
+    Key::TongueFixing,
+    Key::CatchWire,
+    Key::ChainGuard,
+    Key::TolerancePitch,
+    Key::ToleranceClasp,
 ];
 
 /// Reads a file's bytes: UTF-8, with or without a byte order mark, of at most [`LARGEST_FILE`] bytes.

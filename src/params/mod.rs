@@ -19,8 +19,11 @@ mod text;
 
 pub use choice::{ClaspKind, JointKind, Shape};
 pub use design::{Design, Origin, Value, read, read_bytes};
-pub use dims::{CLAW_PROUD, ClaspDims, Dims, HingeDims, WireDims};
-pub use problem::{Problem, Span};
+pub use dims::{
+    CHEEK_ROOM, CLAW_PROUD, ChainDims, ClaspDims, Dims, Estimate, HingeDims, KNUCKLE_GAP, KNUCKLE_ROOM,
+    LEAF_BESIDE, LEDGE_PROUD, LatchDims, RAIL, WireDims,
+};
+pub use problem::{Problem, Span, place as place_problems};
 pub use rules::{Finding, RuleVerdict, Severity};
 pub use schema::{schema, starter};
 pub use table::Key;

@@ -38,7 +38,8 @@ pub struct Problem {
 
 impl Problem {
     /// A problem without a place yet; see [`place`].
-    pub(crate) fn new(code: &str, path: &str, span: Span, message: impl Into<String>) -> Self {
+    #[must_use]
+    pub fn new(code: &str, path: &str, span: Span, message: impl Into<String>) -> Self {
         Self {
             code: code.to_owned(),
             path: path.to_owned(),
@@ -52,11 +53,15 @@ impl Problem {
             together: Vec::new(),
         }
     }
-    pub(crate) fn limit(mut self, limit: impl Into<String>) -> Self {
+    /// The limit that is broken and its reason.
+    #[must_use]
+    pub fn limit(mut self, limit: impl Into<String>) -> Self {
         self.limit = limit.into();
         self
     }
-    pub(crate) fn works(mut self, value: impl Into<String>) -> Self {
+    /// A value that would work.
+    #[must_use]
+    pub fn works(mut self, value: impl Into<String>) -> Self {
         self.works = Some(value.into());
         self
     }
@@ -85,7 +90,7 @@ impl Problem {
 }
 
 /// Clamps every span into `text`, on character boundaries, fills in line and column, and sorts by place.
-pub(crate) fn place(text: &str, problems: &mut Vec<Problem>) {
+pub fn place(text: &str, problems: &mut Vec<Problem>) {
     for p in problems.iter_mut() {
         let mut start = p.span.start.min(text.len());
         while !text.is_char_boundary(start) {

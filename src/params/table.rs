@@ -38,6 +38,12 @@ pub enum Words {
     LinkKind,
     /// Clasp of the line.
     Clasp,
+    /// How the strips of the tongue are held.
+    Fixing,
+    /// What the safety chain guards.
+    Guard,
+    /// How the hallmark is made.
+    Mark,
 }
 
 impl Words {
@@ -50,6 +56,9 @@ impl Words {
             Self::Joint => vec!["wire_loop", "hinge_tube"],
             Self::Route => vec!["cast", "fabricated"],
             Self::Clasp => vec!["folding", "bought"],
+            Self::Fixing => vec!["riveted", "soldered"],
+            Self::Guard => vec!["pin", "sprung"],
+            Self::Mark => vec!["struck", "laser"],
             Self::LinkKind => vec!["line", "plain_left", "plain_right", "mirrored"],
         }
     }
@@ -139,6 +148,8 @@ table! {
         "Weight of one stone, from the supplier", "0.0061 x diameter^3 x 0.60 x 1.03", "0.25";
     Wrist "wearer.wrist" Length, 110.0..=240.0, "wrists of children and of the largest adults",
         "Girth of the wrist", "", "158";
+    Hand "wearer.hand" Length, 130.0..=300.0, "hands of children and of the largest adults",
+        "Girth of the squeezed hand, measured where it is widest", "1.22 x the wrist: an estimate, measure it", "195";
     Shape "collet.shape" Choice(Words::Shape), 0.0..=0.0, "", "Outline of the collet", "round", "\"round\"";
     Width "collet.width" Length, 1.5..=7.5, "a setting for stones of 1.5 to 6 mm",
         "Width of the setting over the rim and the claws", "stone.diameter + 0.10, so that the metal and never the stone is the stop", "4.1";
@@ -219,13 +230,85 @@ table! {
         "Gap between two settings", "what the length asks for, within 0.08 to 0.20", "0.10";
     ClaspKind "clasp.kind" Choice(Words::Clasp), 0.0..=0.0, "", "Clasp: our folding clasp, or a bought one, of which only the length counts", "folding", "\"folding\"";
     ClaspCount "clasp.count" Count, 1.0..=40.0, "the clasp is a short stiff part of the line",
-        "Stones that ride on the clasp", "those of 20 mm", "5";
+        "Stones that ride on the clasp", "the fewest that let the open clasp over the hand and hold its parts; of a bought one those of 20 mm", "5";
     ClaspGap "clasp.gap" Length, 0.02..=0.2, "less binds, more rattles",
         "Gap over and under the leaf, between plate and frame", "0.06", "0.06";
+    ClaspTubeOuter "clasp.tube_outer" Wire, 0.6..=2.2, "thinner tube has no wall left beside a pin, thicker stands out under the line",
+        "Hinge tubes of the clasp: outside diameter", "twice the height of the joint axis at most, 0.88 to 1.20 with the stone", "1.20";
+    ClaspTubeBore "clasp.tube_bore" Wire, 0.2..=1.2, "drills for a hinge pin",
+        "Hinge tubes of the clasp: bore", "clasp.pin + 0.04", "0.54";
+    ClaspPin "clasp.pin" Wire, 0.2..=1.0, "thinner bends, thicker leaves no tube",
+        "Pins of the clasp", "the thickest that leaves 0.20 of rim round its bead and 0.30 of tube, at most 0.50", "0.50";
+    ClaspOuterShare "clasp.outer_share" Share, 0.25..=0.35, "less leaves no metal behind the pin bead, more no middle knuckle",
+        "Share of a tube row that each outer knuckle takes", "0.30", "0.30";
+    ClaspTubeRow "clasp.tube_row" Length, 0.6..=6.0, "a shorter row has no three knuckles, a longer one stands out of the clasp",
+        "Length of each tube row, across the line", "width between the rails less 0.15, at most 3", "2.6";
+    ClaspFront "clasp.front_height" Length, 0.3..=2.0, "must lie between skin and stones",
+        "Height of the front hinge, between leaf and frame, over the skin", "half of clasp.tube_outer", "0.60";
+    ClaspBack "clasp.back_height" Length, 0.3..=2.0, "must lie between skin and stones",
+        "Height of the back hinge, between leaf and plate, over the skin", "height of the joint axis, or 0.10 over the front hinge", "0.75";
+    ClaspLug "clasp.lug" Length, 0.2..=1.5, "thinner tears out, thicker takes the room of the leaf",
+        "Thickness of the two lugs that the line is hung on, along the line", "the wall of the collet, at least 0.45", "0.50";
+    RailWidth "clasp.rail_width" Length, 0.2..=1.5, "must lie inside the setting",
+        "Width of the two rails under the stones of the clasp", "0.15 x collet.width, at least 0.40", "0.60";
+    Cheek "clasp.cheek" Length, 0.15..=1.0, "must lie inside the setting",
+        "Thickness of the two cheeks that come down beside the tongue", "0.085 x collet.width, at least 0.25", "0.35";
+    FrameRoute "clasp.frame.route" Choice(Words::Route), 0.0..=0.0, "",
+        "How the frame is made: cast, or built up", "cast", "\"cast\"";
     PlateThickness "clasp.plate.thickness" Length, 0.3..=1.5, "thinner is foil, thicker lifts the line off the wrist",
         "Thickness of the base plate", "0.50 from 3.8 stones, else 0.45", "0.50";
     LeafThickness "clasp.leaf.thickness" Length, 0.3..=1.5, "thinner buckles, thicker reaches the stones",
-        "Thickness of the leaf that falls away when the clasp opens", "0.65, in platinum 0.50", "0.50";
+        "Thickness of the leaf that falls away when the clasp opens", "what 100 N along the clasp asks for, at least 0.50", "0.50";
+    TongueLength "clasp.tongue.length" Length, 1.5..=15.0, "shorter does not spring, longer finds no room",
+        "Free length of the two spring strips of the tongue", "shortest in half millimetres that stays under 0.60 of the yield of hard stock", "6.0";
+    TongueThickness "clasp.tongue.thickness" Length, 0.15..=0.8, "thinner holds nothing, thicker does not bend",
+        "Thickness of the strips", "0.42, thinner where the plate is narrow", "0.42";
+    TongueSnap "clasp.tongue.snap" Length, 0.04..=0.25, "less lets go, more bends the strip for good",
+        "How far the ridge of a strip snaps into its cheek", "0.10", "0.10";
+    TongueSlot "clasp.tongue.slot" Length, 0.1..=0.8, "a strip needs room to give way",
+        "Slot beside each strip", "twice clasp.tongue.snap, wider where the plate allows", "0.30";
+    LeadAngle "clasp.tongue.lead_angle" Angle, 15.0..=60.0, "flatter finds no room, steeper does not close",
+        "Slope of the ridge on closing, to the way of closing", "30", "30";
+    HoldAngle "clasp.tongue.hold_angle" Angle, 30.0..=70.0, "flatter lets go, steeper locks",
+        "Slope of the ridge on opening", "60, with 0.50 plates 55", "55";
+    TongueFriction "clasp.tongue.friction" Share, 0.05..=0.5, "smooth noble metal on itself",
+        "Friction between ridge and cheek", "0.25", "0.25";
+    FootLength "clasp.tongue.foot_length" Length, 0.8..=4.0, "must hold two rivets",
+        "Length of the half-lapped foot of a strip", "1.8", "1.8";
+    FootWidth "clasp.tongue.foot_width" Length, 0.5..=2.0, "must hold a rivet",
+        "Width of that foot", "0.80, less where the plate is narrow", "0.80";
+    StripRivet "clasp.tongue.rivet" Wire, 0.25..=0.8, "thinner shears, thicker leaves no foot",
+        "Rivets that hold a strip", "0.40, in a foot narrower than 0.80 half of it", "0.40";
+    TongueFixing "clasp.tongue.fixing" Choice(Words::Fixing), 0.0..=0.0, "",
+        "How the strips are fixed: riveted cold they stay hard, soldered they are soft", "riveted", "\"riveted\"";
+    CatchWire "clasp.side_catch.wire" Wire, 0.25..=0.8, "thinner bends open, thicker does not spring",
+        "Wire of the two side catches", "0.40", "0.40";
+    CatchBar "clasp.side_catch.bar" Length, 4.0..=20.0, "shorter does not spring, longer finds no room",
+        "Length of the bar of a side catch", "8", "8";
+    CatchSnap "clasp.side_catch.snap" Length, 0.02..=0.2, "less lets go, more bends the wire for good",
+        "How far the bar of a side catch snaps past its bump", "0.06, less where the wire would be strained", "0.06";
+    CatchTube "clasp.side_catch.tube" Wire, 0.5..=1.6, "tube for that wire",
+        "Tube that a side catch swings in", "clasp.side_catch.wire + 0.50", "0.90";
+    ChainWire "chain.wire" Wire, 0.2..=0.8, "thinner tears, thicker is no safety chain",
+        "Wire of the safety chain, loop-in-loop", "0.35, from 3.2 wide settings 0.40", "0.35";
+    ChainRing "chain.ring_inner" Length, 1.5..=12.0, "rings that can be woven",
+        "Inner diameter of its rings before they are bent", "12 x chain.wire", "4.2";
+    JumpWire "chain.jump_wire" Wire, 0.4..=1.6, "thinner pulls open, thicker is no jump ring",
+        "Wire of its two jump rings, open or soldered", "0.9 to 1.2 with the strength of the alloy", "1.0";
+    JumpInner "chain.jump_inner" Length, 0.8..=6.0, "must go through eye and chain",
+        "Inner diameter of the jump rings", "2.4 x chain.jump_wire", "2.6";
+    ChainGuard "chain.guard" Choice(Words::Guard), 0.0..=0.0, "",
+        "What the chain guards: pin, the halves stay together; sprung, it keeps the bracelet on and must unhook", "pin", "\"pin\"";
+    MarkLength "mark.length" Length, 1.0..=12.0, "hallmarks in use",
+        "Length of the hallmark field under the plate", "6, or what the plate leaves", "6";
+    MarkHeight "mark.height" Length, 0.5..=4.0, "hallmarks in use",
+        "Height of the hallmark field", "1.5, or what the plate leaves", "1.5";
+    MarkMethod "mark.method" Choice(Words::Mark), 0.0..=0.0, "",
+        "How the mark is made; ask the assay office", "struck where the plate is 0.50, else laser", "\"struck\"";
+    TolerancePitch "tolerance.pitch" Length, 0.0..=0.1, "a line made more loosely is no line",
+        "How much a pitch may be off", "0.03", "0.03";
+    ToleranceClasp "tolerance.clasp" Length, 0.0..=0.3, "a clasp made more loosely does not shut",
+        "How much the length of the clasp may be off", "0.10", "0.10";
     TrialGap "trial.gap" Length, 0.0..=0.3, "a trial link with more play shows nothing",
         "Trial print only: gap added on each surface of bores and grooves", "0.075: tight fit of printed parts", "0.075";
     TrialBoreOffset "trial.bore_offset" Length, 0.0..=0.2, "a printer that closes bores by more needs other settings",
@@ -267,6 +350,12 @@ pub const SECTIONS: &[(&str, &str)] = &[
     ("clasp", "The clasp: base plate against the skin, fall-away leaf over it, frame with the stones on top"),
     ("clasp.plate", "The base plate"),
     ("clasp.leaf", "The fall-away leaf"),
+    ("clasp.frame", "The frame that carries the stones"),
+    ("clasp.tongue", "The tongue: two spring strips, fixed cold after the last heat"),
+    ("clasp.side_catch", "The side catches: the second lock, one at each side"),
+    ("chain", "The safety chain between frame and plate"),
+    ("mark", "The hallmark, under the plate"),
+    ("tolerance", "How exactly the parts are made"),
     ("trial", "The trial link for the printer; the finished link is not touched"),
 ];
 

@@ -102,6 +102,14 @@ pub const UNDER_BLOCK_TOP: WallLimit = wall("foot block over the pocket", 0.20, 
 pub const LEAF: WallLimit = wall("fall-away leaf", 0.60, 0.45, Some(0.45), Source::Proposal);
 /// Base plate of the clasp, rolled sheet.
 pub const PLATE: WallLimit = wall("base plate", 0.60, 0.45, Some(0.45), Source::Proposal);
+/// Rail of the clasp's frame.
+pub const RAIL: WallLimit = wall("rail", 0.50, 0.40, Some(0.40), Source::Proposal);
+/// Cheek of the clasp's frame.
+pub const CHEEK: WallLimit = wall("cheek", 0.35, 0.25, Some(0.25), Source::Proposal);
+/// Half lap of the foot of a spring strip.
+pub const HALF_LAP: WallLimit = wall("half lap", 0.20, 0.20, Some(0.20), Source::Proposal);
+/// Tube that a side catch swings in.
+pub const CATCH_TUBE: WallLimit = wall("side catch tube", 0.20, 0.20, Some(0.20), Source::CommonPractice);
 /// Claw wire.
 pub const CLAW: WallLimit = wall("claw", 0.70, 0.60, Some(0.60), Source::CommonPractice);
 /// Sharpest edge beside an opening, to be broken 0.05 to 0.10 afterwards (proposal).

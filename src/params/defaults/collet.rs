@@ -63,7 +63,6 @@ pub(super) fn height(c: &mut Chain<'_>, rim: f64, claw: f64) {
         down(rim - tan * h)
     };
     let given_foot = c.given.get(K::FootHalfWidth);
-    let lowest_culet = super::clasp::culet(c).max(0.65);
     let fits = |h: f64| {
         let r = given_foot.unwrap_or_else(|| foot(h));
         let tan = (rim - r) / h;
@@ -75,7 +74,7 @@ pub(super) fn height(c: &mut Chain<'_>, rim: f64, claw: f64) {
         } else {
             wire_fits(c, [r, tan, a], seat_bottom, culet)
         };
-        stone && culet >= lowest_culet
+        stone && culet >= 0.65 && super::clasp::stones_clear(c, [r, tan], culet)
     };
     let (least, most) = (K::Height.spec().least, K::Height.spec().most);
     // A height that is given is not looked for; under a hinge tube's pocket there is none.

@@ -163,7 +163,7 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
             joint::light_hole(&mut c);
         }
     }
-    clasp::layers(&mut c);
+    clasp::layers(&mut c, w, wall);
     collet::corners(&mut c, w, wall);
     collet::height(&mut c, rim, claw);
     match JointKind::of(&c.v) {
@@ -174,6 +174,7 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
             opening::hinge(&mut c, w);
         }
     }
+    clasp::finish(&mut c, w);
     c.set(K::TrialGap, TRIAL_GAP.get());
     c.set(K::TrialBoreOffset, BORE_CLOSES.get());
     c.v
@@ -183,7 +184,5 @@ fn line(c: &mut Chain<'_>, w: f64, wrist: f64, axis: f64) {
     let wanted = wrist + EASE + 2.0 * PI * axis;
     let pitch = w + c.given.get(K::Gap).unwrap_or(GAP.1);
     let n = c.set(K::Count, (wanted / pitch).round());
-    let g = c.set(K::Gap, near(wanted / n - w).clamp(GAP.0, GAP.2));
-    let most = (n / 3.0).floor().max(1.0);
-    c.set(K::ClaspCount, (20.0 / (w + g)).round().clamp(1.0, most));
+    c.set(K::Gap, near(wanted / n - w).clamp(GAP.0, GAP.2));
 }

@@ -3,8 +3,10 @@
 //! Link frame: origin in the centre of the underside, x along the line, y across, z away from the skin; mm.
 //! The formulas are elementary geometry of cones, circles and bars; each is stated beside its field.
 
+mod chain;
 mod clasp;
 mod hinge;
+mod latch;
 mod wire;
 
 use super::choice::{ClaspKind, JointKind, Shape};
@@ -15,8 +17,10 @@ use crate::units::{Deg, Mm};
 use serde::Serialize;
 use std::f64::consts::{PI, SQRT_2};
 
-pub use clasp::ClaspDims;
+pub use chain::ChainDims;
+pub use clasp::{CHEEK_ROOM, ClaspDims, KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, RAIL};
 pub use hinge::HingeDims;
+pub use latch::{CATCH_PLAY, Estimate, LEDGE_PROUD, LatchDims};
 pub use wire::WireDims;
 
 /// How deep the cone must have risen into a claw where the claw begins (proposal): less is a feather edge.
@@ -107,6 +111,8 @@ pub struct Dims {
     pub hinge: Option<HingeDims>,
     /// The folding clasp; `None` where it is a bought one.
     pub clasp: Option<ClaspDims>,
+    /// Its safety chain.
+    pub chain: Option<ChainDims>,
     /// n p.
     pub line_length: Mm,
     /// n (p − 2 z_w tan(π/n)): length inside the closed bracelet.
@@ -235,6 +241,7 @@ impl Dims {
             wire: None,
             hinge: None,
             clasp: None,
+            chain: None,
             line_length: Mm(n * pitch),
             inner_length: Mm(inner_length),
             ease: Mm(inner_length - v[K::Wrist]),
@@ -258,6 +265,7 @@ impl Dims {
             }
         }
         out.clasp = (ClaspKind::of(v) == ClaspKind::Folding).then(|| ClaspDims::of(v, &out));
+        out.chain = out.clasp.as_ref().map(|c| ChainDims::of(v, &out, c));
         out
     }
 }

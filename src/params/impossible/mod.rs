@@ -3,6 +3,7 @@
 //! Each condition is a margin that must not be negative. They are grouped: when the outline itself is
 //! impossible, what is cut into it is not judged.
 
+mod clasp;
 mod collet;
 mod hinge;
 mod wire;
@@ -108,7 +109,7 @@ fn failing(v: &Numbers, d: &Dims) -> Vec<&'static Condition> {
         let list: Vec<_> = groups
             .iter()
             .copied()
-            .chain([block])
+            .chain([block, clasp::CONDITIONS])
             .flatten()
             .filter(|c| {
                 c.stage == stage

@@ -2,7 +2,7 @@
 
 use super::{Finding, Limits, Rule, RuleVerdict, Severity};
 use crate::params::choice::Shape;
-use crate::params::dims::{ClaspDims, Dims, HingeDims, WireDims};
+use crate::params::dims::{Dims, HingeDims, WireDims};
 use crate::params::numbers::Numbers;
 use crate::params::table::Key as K;
 use crate::trade::limits::{self, State, WallLimit};
@@ -11,17 +11,14 @@ use crate::trade::stones::round_carat;
 use crate::units::Mm;
 use Severity::{Note, Refuse};
 
-const PROPOSAL: &str = "proposal, no published source";
-const HABIT: &str = "common practice, no published source";
+pub(super) const PROPOSAL: &str = "proposal, no published source";
+pub(super) const HABIT: &str = "common practice, no published source";
 
 fn wire(d: &Dims) -> Option<&WireDims> {
     d.wire.as_ref()
 }
 fn hinge(d: &Dims) -> Option<&HingeDims> {
     d.hinge.as_ref()
-}
-fn clasp(d: &Dims) -> Option<&ClaspDims> {
-    d.clasp.as_ref()
 }
 /// The smallest and largest corner radius of a shape, as shares of the width: rounder than a square is a cushion.
 fn corner_share(s: Shape) -> Limits {
@@ -31,16 +28,16 @@ fn corner_share(s: Shape) -> Limits {
         Shape::Round => Limits { least: None, most: None },
     }
 }
-fn least(x: f64) -> Limits {
+pub(super) fn least(x: f64) -> Limits {
     Limits { least: Some(x), most: None }
 }
-fn most(x: f64) -> Limits {
+pub(super) fn most(x: f64) -> Limits {
     Limits { least: None, most: Some(x) }
 }
-fn within(a: f64, b: f64) -> Limits {
+pub(super) fn within(a: f64, b: f64) -> Limits {
     Limits { least: Some(a), most: Some(b) }
 }
-fn wall(w: &WallLimit, s: State) -> Limits {
+pub(super) fn wall(w: &WallLimit, s: State) -> Limits {
     least(w.at(s).0.get())
 }
 
@@ -49,10 +46,11 @@ macro_rules! rules {
         /// Every rule that is judged from the numbers of a design.
         pub(in super::super) const RULES: &[Rule] = &[$( Rule {
             id: $id, title: $title, severity: $sev, unit: $unit, value: $value, limits: $limits,
-            reason: $reason, source: $source, keys: &[$(K::$key),*],
+            reason: $reason, source: $source, keys: &[$($crate::params::table::Key::$key),*],
         } ),*];
     };
 }
+pub(super) use rules;
 
 rules! {
     "wall.skin" Refuse "mm" "wall of the collet", |v, _| Some(v[K::Wall]), |_, _, s| wall(&limits::COLLET_SKIN, s),
@@ -147,14 +145,6 @@ rules! {
         "two wires share the inside of one collet", PROPOSAL, [Wire, Wall];
     "stone.culet" Refuse "mm" "culet over the skin", |_, d| Some(d.culet.get()), |_, _, _| least(0.60),
         "a stone that reaches the skin scratches it and is worn", HABIT, [Height];
-    "clasp.stones" Refuse "mm" "culet over the underside of the clasp's frame", |_, d| clasp(d).map(|c| c.culet_over_frame.get()), |_, _, _| least(0.05),
-        "a stone that reaches the leaf chips when the clasp is shut", PROPOSAL, [LeafThickness, PlateThickness, Height];
-    "clasp.plate" Refuse "mm" "base plate", |v, d| clasp(d).map(|_| v[K::PlateThickness]), |_, _, _| wall(&limits::PLATE, State::Stock),
-        "a thinner plate bends on the wrist", PROPOSAL, [PlateThickness];
-    "clasp.leaf" Refuse "mm" "fall-away leaf", |v, d| clasp(d).map(|_| v[K::LeafThickness]), |_, _, _| wall(&limits::LEAF, State::Stock),
-        "a thinner leaf bends when the clasp is opened", PROPOSAL, [LeafThickness];
-    "clasp.gap" Refuse "mm" "gap over and under the leaf", |v, d| clasp(d).map(|_| v[K::ClaspGap]), |_, _, _| within(0.04, 0.10),
-        "less binds, more rattles", PROPOSAL, [ClaspGap];
     "line.ease" Note "mm" "ease between wrist and bracelet", |_, d| Some(d.ease.get()), |_, _, _| within(10.0, 18.0),
         "tighter pinches, looser turns over", HABIT, [Count, Gap];
     "stone.weight" Note "" "weight of a stone over the weight by formula",

@@ -1,5 +1,6 @@
 //! The rules of the trade: what makes a link that can be built a good one.
 
+mod clasp;
 mod list;
 
 use super::choice::{Choices, takes_part};
@@ -99,6 +100,11 @@ impl Rule {
     }
 }
 
+/// Every rule judged from the numbers of a design.
+fn all() -> impl Iterator<Item = &'static Rule> {
+    list::RULES.iter().chain(clasp::RULES)
+}
+
 /// State of the metal the walls are judged in.
 fn state(v: &Numbers) -> State {
     if v[Key::LinkRoute] == 0.0 { State::Finished } else { State::Stock }
@@ -106,15 +112,13 @@ fn state(v: &Numbers) -> State {
 
 /// Rules of severity refuse that do not hold.
 pub(super) fn refused(v: &Numbers, d: &Dims) -> Vec<&'static str> {
-    list::RULES.iter().filter(|r| r.severity == Severity::Refuse && !r.holds(v, d)).map(|r| r.id).collect()
+    all().filter(|r| r.severity == Severity::Refuse && !r.holds(v, d)).map(|r| r.id).collect()
 }
 
 /// Every rule that applies.
 pub(super) fn findings(given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Vec<Finding> {
-    let mut out: Vec<Finding> = list::RULES
-        .iter()
-        .filter_map(|r| (r.value)(v, d).map(|x| finding(r, x, given, v, d, bent)))
-        .collect();
+    let mut out: Vec<Finding> =
+        all().filter_map(|r| (r.value)(v, d).map(|x| finding(r, x, given, v, d, bent))).collect();
     out.extend(list::nickel(v));
     out
 }

@@ -1,0 +1,172 @@
+//! A meshed solid ready for distances: triangles in a tree of boxes, how far each may lie from its surface, and which
+//! side of it a point is on.
+
+use super::triangle::{self, Part, ROUNDING, Triangle, on_triangle};
+use crate::mesh::bvh::{Aabb, Bvh};
+use crate::mesh::{FaceMesh, MeshError, TriMesh, tessellate_graded};
+use crate::solid::Solid;
+use crate::units::Tolerance;
+use nalgebra::{Point3, Vector3};
+use std::collections::BTreeMap;
+
+/// A solid's mesh with what is known about it.
+#[derive(Clone, Debug)]
+pub struct Body {
+    /// What the names of its faces begin with: empty for the link itself.
+    pub name: String,
+    /// The triangles.
+    pub mesh: TriMesh,
+    /// Per face of the solid: its name.
+    pub faces: Vec<String>,
+    /// Per face: no point of its triangles is farther from its surface than this, mm.
+    pub chord: Vec<f64>,
+    /// Largest of them.
+    pub(super) largest: f64,
+    pub(super) tree: Bvh,
+    /// The same solid in larger facets, for guesses.
+    pub(super) rough: Option<Box<Body>>,
+    /// Outward direction at each triangle's inside, its three edges and its three corners (angle-weighted, so that its sign
+    /// tells the side: Baerentzen and Aanaes 2005).
+    outward: Vec<[Vector3<f64>; 7]>,
+}
+
+impl Body {
+    /// Meshes a solid; `tolerance` says for each face name how far its facets may lie from it.
+    ///
+    /// # Errors
+    /// [`MeshError`] where the solid cannot be meshed.
+    pub fn of(name: &str, solid: &Solid, tolerance: impl Fn(&str) -> Tolerance) -> Result<Self, MeshError> {
+        let mut graded: Vec<Tolerance> = solid.faces.iter().map(|f| tolerance(&f.name)).collect();
+        let mesh = tessellate_graded(solid, &mut graded)?;
+        Ok(Self::of_mesh(name, mesh, solid.faces.iter().map(|f| f.name.clone()).collect()))
+    }
+
+    /// From a mesh with its chord per face, and the names of the faces.
+    #[must_use]
+    pub fn of_mesh(name: &str, mesh: FaceMesh, faces: Vec<String>) -> Self {
+        let FaceMesh { mesh, chord, .. } = mesh;
+        let boxes = (0..mesh.triangles.len()).map(|t| Aabb::around(&mesh.corners(t))).collect();
+        let outward = outward(&mesh);
+        let largest = chord.iter().copied().fold(0.0, f64::max);
+        Self {
+            name: name.to_owned(),
+            mesh,
+            faces,
+            chord,
+            largest,
+            tree: Bvh::new(boxes),
+            rough: None,
+            outward,
+        }
+    }
+
+    /// With a rougher mesh of the same solid, for guesses only.
+    #[must_use]
+    pub fn with_rough(self, rough: Self) -> Self {
+        Self { rough: Some(Box::new(rough)), ..self }
+    }
+
+    /// Corners of a triangle.
+    pub(super) fn triangle(&self, t: u32) -> Triangle {
+        self.mesh.corners(t as usize)
+    }
+    /// The face a triangle lies on.
+    pub(super) fn face_of(&self, t: u32) -> u32 {
+        self.mesh.face.get(t as usize).copied().unwrap_or(0)
+    }
+    /// How far a triangle may lie from its surface, mm.
+    pub(super) fn chord_of(&self, t: u32) -> f64 {
+        self.chord.get(self.face_of(t) as usize).copied().unwrap_or(self.largest)
+    }
+    /// A triangle's outward unit vector; zero for a flat one.
+    pub(super) fn normal_of(&self, t: u32) -> Vector3<f64> {
+        self.outward.get(t as usize).map_or_else(Vector3::zeros, |o| o[0])
+    }
+    /// Name of a face with the body's own in front.
+    #[must_use]
+    pub fn face_name(&self, face: u32) -> String {
+        let f = self.faces.get(face as usize).map_or("", String::as_str);
+        if self.name.is_empty() { f.to_owned() } else { format!("{}.{f}", self.name) }
+    }
+    /// How deep a point lies inside the mesh, mm; negative outside. In the body's frame.
+    #[must_use]
+    pub fn depth(&self, p: &Point3<f64>) -> f64 {
+        let near = |t: u32| (on_triangle(p, &self.triangle(t)).0 - p).norm_squared();
+        let Some((t, d2)) = self.tree.nearest(p, f64::INFINITY, near) else { return f64::NEG_INFINITY };
+        let (q, part) = on_triangle(p, &self.triangle(t));
+        let which = match part {
+            Part::Inside => 0,
+            Part::Edge(e) => 1 + e,
+            Part::Corner(c) => 4 + c,
+        };
+        let n = self.outward.get(t as usize).map_or_else(Vector3::zeros, |o| o[which]);
+        let d = d2.sqrt() - ROUNDING;
+        if n.dot(&(p - q)) < 0.0 { d } else { -d }
+    }
+    /// How deep a point certainly lies inside the solid itself, mm; negative where that is not proved.
+    #[must_use]
+    pub fn certain_depth(&self, p: &Point3<f64>) -> f64 {
+        self.depth(p) - self.largest
+    }
+}
+
+/// Outward directions of all triangles: inside, edges, corners.
+fn outward(mesh: &TriMesh) -> Vec<[Vector3<f64>; 7]> {
+    let mut corners: BTreeMap<u32, Vector3<f64>> = BTreeMap::new();
+    let mut edges: BTreeMap<(u32, u32), Vector3<f64>> = BTreeMap::new();
+    let normals: Vec<Vector3<f64>> = (0..mesh.triangles.len())
+        .map(|t| {
+            let c = mesh.corners(t);
+            triangle::unit(&(c[1] - c[0]).cross(&(c[2] - c[0])))
+        })
+        .collect();
+    let key = |a: u32, b: u32| (a.min(b), a.max(b));
+    for (i, (t, n)) in mesh.triangles.iter().zip(&normals).enumerate() {
+        let c = mesh.corners(i);
+        for k in 0..3 {
+            let (u, v) = (c[(k + 1) % 3] - c[k], c[(k + 2) % 3] - c[k]);
+            let angle = libm::atan2(u.cross(&v).norm(), u.dot(&v));
+            *corners.entry(t[k]).or_insert_with(Vector3::zeros) += n * angle;
+            *edges.entry(key(t[k], t[(k + 1) % 3])).or_insert_with(Vector3::zeros) += n;
+        }
+    }
+    let corner = |v: u32| corners.get(&v).copied().unwrap_or_else(Vector3::zeros);
+    let edge = |a, b| edges.get(&key(a, b)).copied().unwrap_or_else(Vector3::zeros);
+    mesh.triangles
+        .iter()
+        .zip(&normals)
+        .map(|(&[a, b, c], n)| [*n, edge(a, b), edge(b, c), edge(c, a), corner(a), corner(b), corner(c)])
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::solid::tree::{cylinder, prism, rounded_rectangle};
+    use crate::solid::{Frame, Tree};
+    use proptest::prelude::*;
+
+    pub(crate) fn body(tree: &Tree, tolerance: f64) -> Body {
+        let solid = Solid::build(tree).unwrap();
+        Body::of("", &solid, |_| Tolerance::new(tolerance).unwrap()).unwrap()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+        /// Closed form: a point in a box of 2 x 2 x 2 with a round hole of radius 0.5.
+        #[test]
+        fn depth_is_that_of_the_closed_form(x in -0.99..0.99_f64, y in -0.99..0.99_f64, z in 0.01..1.99_f64) {
+            let side = ["a", "b", "c", "d"];
+            let block = prism(Frame::at(Point3::origin()), rounded_rectangle([-1.0, 1.0], [-1.0, 1.0], 0.0, side), 2.0, ["e", "f"]);
+            let hole = cylinder(Frame::at(Point3::new(0.0, 0.0, -1.0)), 0.5, 4.0, "h", ["i", "j"]);
+            let b = body(&block.minus(vec![hole]), 1e-4);
+            let r = libm::hypot(x, y);
+            let walls = (1.0 - x.abs()).min(1.0 - y.abs()).min(z).min(2.0 - z);
+            let want = if r > 0.5 { walls.min(r - 0.5) } else { -(0.5 - r) };
+            // Nearest to the hole's rim where z matters too: only outside the hole is the form exact.
+            let got = b.depth(&Point3::new(x, y, z));
+            prop_assert!((got - want).abs() < 2e-4);
+            prop_assert!(r > 0.5 || got <= 0.0);
+        }
+    }
+}

@@ -1,0 +1,26 @@
+//! How far a joint swings before something touches.
+//!
+//! [`Pair`] is two groups of meshed solids, the second turning about an axis. [`swing()`] gives the angle of first contact as
+//! an interval: up to its lower bound a path of poses is proved free, at its upper bound contact is proved. In both, each
+//! facet counts with the distance that its mesh proves it may lie from its face. What is taken for granted:
+//! - that distance bounds the way from the face to its facets as well as from the facets to the face, since facets and faces
+//!   share their borders and lie over one another;
+//! - rounding is covered by 1e-11 mm a distance, for coordinates below 100 mm, not by directed rounding.
+
+mod advance;
+mod block;
+mod body;
+mod near;
+mod place;
+mod swing;
+mod triangle;
+
+#[cfg(test)]
+mod tests;
+
+pub use advance::{Path, Play, advance, settled};
+pub use block::{Blocked, blocked};
+pub use body::Body;
+pub use near::{Near, Pair};
+pub use place::{Place, Pose, Turn};
+pub use swing::{Swing, swing};

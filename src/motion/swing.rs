@@ -1,0 +1,48 @@
+//! One movement of a joint: how far it goes, between which bounds, and what stops it.
+
+use super::advance::{Path, Play, advance};
+use super::block::{Blocked, blocked};
+use super::near::{Near, Pair};
+use super::place::Pose;
+use crate::units::Deg;
+
+/// The angle of first contact, as an interval.
+#[derive(Clone, Debug)]
+pub struct Swing {
+    /// Every pose of a path up to this angle is proved free.
+    pub free_to: Deg,
+    /// At this angle contact is proved whatever the shift within the play; `None` where that was not reached or proved.
+    pub blocked_at: Option<Deg>,
+    /// Whether the limit of the search was reached without contact.
+    pub complete: bool,
+    /// The proved path.
+    pub path: Vec<Pose>,
+    /// What is nearest at its end, nearest first.
+    pub stops: Vec<Near>,
+}
+
+/// How far over the free angle contact is looked for, degrees, each twice the last.
+const BEYOND: f64 = 0.05;
+/// Doublings of it: up to 6.4 degrees.
+const DOUBLINGS: usize = 8;
+
+/// Turns from a free pose towards `limit` until something touches.
+#[must_use]
+pub fn swing(pair: &Pair, play: &Play, from: &Pose, limit: Deg) -> Swing {
+    let Path { poses, complete, stops } = advance(pair, play, from, limit);
+    let end = poses.last().copied().unwrap_or(*from);
+    let sign = if limit < from.angle { -1.0 } else { 1.0 };
+    let mut blocked_at = None;
+    if !complete {
+        let mut over = BEYOND;
+        for _ in 0..DOUBLINGS {
+            let angle = end.angle + Deg(sign * over);
+            if blocked(pair, play, angle, &end) == Blocked::Proved {
+                blocked_at = Some(angle);
+                break;
+            }
+            over *= 2.0;
+        }
+    }
+    Swing { free_to: end.angle, blocked_at, complete, path: poses, stops }
+}

@@ -1,0 +1,178 @@
+//! The plan of the whole job: how many stones and how long, metal, stock, tools, heats, steps, cost. Every number comes from
+//! the design's own dimensions, its solids, the tables in [`crate::trade`] or the maker's bench file, and says which.
+
+pub mod bench;
+pub mod cost;
+pub mod cut;
+pub mod line;
+pub mod measured;
+pub mod metal;
+pub mod sheet;
+pub mod solder;
+pub mod steps;
+pub mod stock;
+mod stock_clasp;
+pub mod tools;
+
+use crate::mesh::exact::SolidMass;
+use crate::params::{Design, Key, Origin};
+use crate::trade::stones::round_carat;
+use crate::units::Mm;
+use bench::Bench;
+use serde::Serialize;
+
+/// A carat, g, exactly.
+const CARAT_G: f64 = 0.2;
+/// Stones ordered beyond the count, as a share, at least one (common practice).
+const SPARE_STONES: f64 = 0.03;
+/// Saw cut where the bench file gives none, mm (common practice).
+const KERF: f64 = 0.25;
+
+/// The stones.
+#[derive(Clone, Debug, Serialize)]
+pub struct Stones {
+    /// How many.
+    pub count: usize,
+    /// Diameter.
+    pub diameter_mm: f64,
+    /// Sorted within.
+    pub tolerance_mm: f64,
+    /// Weight of one.
+    pub each_carat: f64,
+    /// Where that comes from.
+    pub each_source: &'static str,
+    /// Weight of all.
+    pub carats: f64,
+    /// By the formula for round brilliants.
+    pub formula_carats: f64,
+    /// All, g.
+    pub weight_g: f64,
+    /// To order beyond the count.
+    pub spare: usize,
+}
+
+/// The plan.
+#[derive(Clone, Debug, Serialize)]
+pub struct Plan {
+    /// Form of this document.
+    pub format: &'static str,
+    /// Name of the design.
+    pub design: String,
+    /// What keeps the job from being done as planned; empty when nothing does.
+    pub findings: Vec<String>,
+    /// The line.
+    pub line: line::Line,
+    /// A finished length that was wished for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub wish: Option<line::Wish>,
+    /// The stones.
+    pub stones: Stones,
+    /// The metal.
+    pub metal: metal::Metal,
+    /// What it costs.
+    pub cost: cost::Cost,
+    /// Pieces to cut.
+    pub stock: Vec<stock::Piece>,
+    /// From which bars.
+    pub cuts: Vec<cut::Cut>,
+    /// Drills and burs.
+    pub tools: Vec<tools::Tool>,
+    /// Heats.
+    pub solder: solder::Soldering,
+    /// The steps.
+    pub steps: Vec<steps::Step>,
+    /// What to measure.
+    pub inspection: Vec<steps::Inspect>,
+}
+
+/// Plans a job. `link` is the mass of one finished link; `wish` a finished flat length.
+#[must_use]
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
+pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -> Plan {
+    let line = line::line(design);
+    let pieces = stock::pieces(design, line.links, line.joints);
+    let route = stock::link_route(design);
+    let mut wholes = vec![metal::Whole {
+        part: "link",
+        route,
+        count: line.links,
+        known: metal::Known::Solid,
+        volume: link.volume,
+        area: link.area,
+    }];
+    wholes.extend(stock_clasp::frame(design, link));
+    let mut metal = metal::metal(design, bench, &wholes, &pieces);
+    if design.dims().clasp.is_none() {
+        metal.without.push("The bought clasp is not in these sums.".into());
+    }
+    let cuts = cut::cuts(&pieces, &bench.stock, bench.kerf.map_or(KERF, Mm::get));
+    let solder = solder::soldering(design, bench, line.links, line.joints);
+    let each = design.get(Key::Carat);
+    let given = design.values().iter().any(|v| v.path == Key::Carat.path() && v.origin == Origin::Given);
+    let n = line.stones as f64;
+    let stones = Stones {
+        count: line.stones,
+        diameter_mm: design.get(Key::Diameter),
+        tolerance_mm: design.get(Key::StoneTolerance),
+        each_carat: each,
+        each_source: if given { "the file" } else { "0.0061 d^3 x 0.60 x 1.03" },
+        carats: n * each,
+        formula_carats: n * round_carat(Mm(design.get(Key::Diameter))),
+        weight_g: n * each * CARAT_G,
+        spare: ((n * SPARE_STONES).ceil() as usize).max(1),
+    };
+    let cost = cost::cost(bench, &metal, line.stones);
+    let wish = wish.map(|l| line::wish(design.get(Key::Width), l.get()));
+    let tools = tools::tools(design, bench, line.links, line.joints);
+    let mut out = Plan {
+        format: "colletline plan 1",
+        design: design.name().to_owned(),
+        findings: Vec::new(),
+        steps: steps::steps(design),
+        inspection: steps::inspection(design),
+        line,
+        wish,
+        stones,
+        metal,
+        cost,
+        stock: pieces,
+        cuts,
+        tools,
+        solder,
+    };
+    out.findings = findings(&out);
+    out
+}
+
+fn findings(p: &Plan) -> Vec<String> {
+    let mut out = Vec::new();
+    if let Some(w) = p.wish.as_ref().filter(|w| w.ways.is_empty()) {
+        let near: Vec<String> = w
+            .nearest
+            .iter()
+            .map(|(l, n, g)| format!("{l:.2} mm with {n} stones at a gap of {g:.2}"))
+            .collect();
+        out.push(format!(
+            "No count of stones gives {:.2} mm with gaps of 0.08 to 0.20; nearest: {}. Or another setting width.",
+            w.length_mm,
+            near.join(", or ")
+        ));
+    }
+    if !(line::EASE.0..=line::EASE.1).contains(&p.line.ease_mm) {
+        out.push(format!(
+            "Ease {:.2} mm: {:.0} to {:.0} is worn; see the line with one stone more or less.",
+            p.line.ease_mm,
+            line::EASE.0,
+            line::EASE.1
+        ));
+    }
+    out.extend(p.solder.no_order.clone());
+    out.extend(p.cuts.iter().filter_map(|c| c.short.as_ref().map(|s| format!("{}: {s}", c.section))));
+    out.extend(
+        p.tools
+            .iter()
+            .filter(|t| t.note.starts_with("no drill"))
+            .map(|t| format!("{}: no drill of {:.2} mm or a little less is at hand", t.cut, t.wanted_mm)),
+    );
+    out
+}

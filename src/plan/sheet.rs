@@ -1,0 +1,542 @@
+//! The plan as tables and sentences: the one form that terminal, Markdown and CSV are written from, so that they cannot
+//! disagree.
+
+use super::Plan;
+use super::metal::Known;
+use crate::parts::Route;
+use std::fmt::Write as _;
+
+/// One chapter.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Chapter {
+    /// Its title.
+    pub title: &'static str,
+    /// What stands in it, in order.
+    pub items: Vec<Item>,
+}
+
+/// What can stand in a chapter.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Item {
+    /// A name and its value.
+    Fact(String, String),
+    /// Columns with a head.
+    Table(Vec<&'static str>, Vec<Vec<String>>),
+    /// A sentence.
+    Note(String),
+    /// A sentence that asks for attention.
+    Finding(String),
+}
+
+fn mm(x: f64) -> String {
+    format!("{x:.2} mm")
+}
+
+/// The chapters of a plan.
+#[must_use]
+pub fn chapters(p: &Plan) -> Vec<Chapter> {
+    vec![
+        findings(p),
+        line(p),
+        metal(p),
+        stones(p),
+        cost(p),
+        stock(p),
+        tools(p),
+        solder(p),
+        steps(p),
+        inspection(p),
+    ]
+    .into_iter()
+    .filter(|c| !c.items.is_empty())
+    .collect()
+}
+
+fn findings(p: &Plan) -> Chapter {
+    Chapter { title: "To settle first", items: p.findings.iter().cloned().map(Item::Finding).collect() }
+}
+
+fn line(p: &Plan) -> Chapter {
+    let l = &p.line;
+    let fact = |a: &str, b: String| Item::Fact(a.to_owned(), b);
+    let s = &l.spread;
+    let mut items = vec![
+        fact("stones", format!("{} ({} on the clasp, {} links)", l.stones, l.clasp_stones, l.links)),
+        fact("pitch", format!("{} (gap {:.2})", mm(l.pitch_mm), l.gap_mm)),
+        fact("length, flat", mm(l.length_mm)),
+        fact("length, inside", mm(l.inner_length_mm)),
+        fact("at the joints' axes", mm(l.pivot_length_mm)),
+        fact("clasp, closed", mm(l.clasp_mm)),
+        fact("ease", format!("{} on a wrist of {:.0}", mm(l.ease_mm), l.wrist_mm)),
+        fact("turn of a joint", format!("{:.1} deg on the wrist", l.turn_deg)),
+        Item::Table(
+            vec!["stones", "flat", "inside", "ease", "gap for the same length", "carat"],
+            l.alternatives
+                .iter()
+                .map(|a| {
+                    vec![
+                        a.stones.to_string(),
+                        format!("{:.2}", a.length_mm),
+                        format!("{:.2}", a.inner_length_mm),
+                        format!("{:.2}", a.ease_mm),
+                        if a.gap_can_be_made {
+                            format!("{:.3}", a.gap_for_length_mm)
+                        } else {
+                            format!("{:.3}: not made", a.gap_for_length_mm)
+                        },
+                        format!("{:+.2}", a.carats),
+                    ]
+                })
+                .collect(),
+        ),
+        fact("length comes out", format!("+-{:.2} at worst, +-{:.2} usually", s.worst_mm, s.three_sigma_mm)),
+        Item::Note(format!(
+            "Pitch within {:.2}, clasp within {:.2}: measure a dozen links before you trust it. If links are only \"within\", every value alike, +-{:.2}. Pulled, the joints' play adds {:.2}; from stiff to free it grows by about {:.2}: measure the line pulled.",
+            s.link_mm, s.clasp_mm, s.uniform_mm, s.play_mm, s.relaxes_mm
+        )),
+    ];
+    if let Some(w) = &p.wish {
+        for (n, gap) in w.ways.iter().take(3) {
+            items.push(fact("for the length wished", format!("{n} stones, gap {gap:.3}")));
+        }
+    }
+    Chapter { title: "Line", items }
+}
+
+fn route(r: Route) -> &'static str {
+    match r {
+        Route::Cast => "cast",
+        Route::Fabricated => "built",
+        Route::Stock => "stock",
+    }
+}
+
+fn metal(p: &Plan) -> Chapter {
+    let m = &p.metal;
+    let rows = m
+        .parts
+        .iter()
+        .map(|x| {
+            vec![
+                x.part.clone(),
+                route(x.route).to_owned(),
+                x.count.to_string(),
+                format!("{:.3}", x.each_g),
+                format!("{:.2}", x.all_g),
+                format!("{:.2}", x.as_cast_g),
+                match x.known {
+                    Known::Solid => "the solid".into(),
+                    Known::ClosedForm => "section x length".into(),
+                    Known::Estimate => "estimate, within a fifth".into(),
+                },
+            ]
+        })
+        .collect();
+    let mut items = vec![
+        Item::Fact("alloy".into(), format!("{}, {:.2} g/cm3", m.alloy, m.density_g_cm3)),
+        Item::Table(vec!["part", "route", "count", "each g", "all g", "as cast g", "from"], rows),
+        Item::Fact("finished".into(), format!("{:.2} g, without stones", m.finished_g)),
+        Item::Fact("filings and polish".into(), format!("{:.2} g, collected apart", m.filings_g)),
+    ];
+    if m.to_melt_g > 0.0 {
+        items.push(Item::Fact(
+            "to melt".into(),
+            format!("{:.2} g ({:.0} % sprues and button)", m.to_melt_g, m.sprues_and_button * 100.0),
+        ));
+        items.push(match m.patterns_g {
+            Some(g) => Item::Fact("patterns".into(), format!("{g:.2} g, without sprues")),
+            None => Item::Note(
+                "Weight of the patterns: not stated. Give casting.pattern_density in the bench file.".into(),
+            ),
+        });
+    }
+    for w in &m.without {
+        items.push(Item::Note(w.clone()));
+    }
+    let others = m.other_alloys.iter().map(|(a, g)| vec![(*a).to_owned(), format!("{g:.2}")]).collect();
+    items.push(Item::Table(vec!["the same in", "finished g"], others));
+    Chapter { title: "Metal", items }
+}
+
+fn stones(p: &Plan) -> Chapter {
+    let s = &p.stones;
+    Chapter {
+        title: "Stones",
+        items: vec![
+            Item::Fact(
+                "stones".into(),
+                format!("{} round, {:.2} +-{:.2} mm", s.count, s.diameter_mm, s.tolerance_mm),
+            ),
+            Item::Fact("each".into(), format!("{:.4} ct ({})", s.each_carat, s.each_source)),
+            Item::Fact("carats".into(), format!("{:.2} ct", s.carats)),
+            Item::Fact("by formula".into(), format!("{:.2} ct", s.formula_carats)),
+            Item::Fact("weight".into(), format!("{:.2} g", s.weight_g)),
+            Item::Fact("with metal".into(), format!("{:.2} g", s.weight_g + p.metal.finished_g)),
+            Item::Note(format!("To order: {} and {} to spare, sorted.", s.count, s.spare)),
+        ],
+    }
+}
+
+fn cost(p: &Plan) -> Chapter {
+    let c = &p.cost;
+    let priced = c.lines.iter().any(|l| l.cost.is_some());
+    if !priced {
+        return Chapter {
+            title: "Cost",
+            items: vec![Item::Note(
+                "No prices: give them in a bench file (--bench), with currency and date.".into(),
+            )],
+        };
+    }
+    let rows = c
+        .lines
+        .iter()
+        .map(|l| {
+            let not = || "not stated".to_owned();
+            vec![
+                l.what.to_owned(),
+                format!("{:.2} {}", l.amount, l.unit),
+                l.price.map_or_else(not, |x| format!("{x:.2}")),
+                l.cost.map_or_else(not, |x| format!("{x:.2}")),
+            ]
+        })
+        .collect();
+    let currency = c.currency.clone().unwrap_or_else(|| "currency not stated".into());
+    let date = c.date.clone().unwrap_or_else(|| "date not stated".into());
+    let open = match c.without_price {
+        0 => String::new(),
+        n => format!("; {n} without a price, so not the whole"),
+    };
+    Chapter {
+        title: "Cost",
+        items: vec![
+            Item::Table(vec!["what", "amount", "price", "cost"], rows),
+            Item::Fact("sum".into(), format!("{:.2} {currency}{open}", c.sum)),
+            Item::Fact("prices of".into(), date),
+        ],
+    }
+}
+
+fn stock(p: &Plan) -> Chapter {
+    let rows = p
+        .stock
+        .iter()
+        .map(|x| {
+            vec![
+                x.what.clone(),
+                x.section.clone(),
+                x.count.to_string(),
+                format!("{:.2}", x.length_mm),
+                x.temper.to_owned(),
+            ]
+        })
+        .collect::<Vec<_>>();
+    let mut items = Vec::new();
+    if !rows.is_empty() {
+        items.push(Item::Table(vec!["piece", "section", "count", "length mm", "temper"], rows));
+    }
+    for c in &p.cuts {
+        items.push(Item::Fact(
+            c.section.clone(),
+            format!("{:.0} mm with saw cuts; to buy {:.0}", c.needed_mm, c.to_buy_mm),
+        ));
+        for b in &c.bars {
+            let pieces: Vec<String> = b.pieces.iter().map(|(w, l, n)| format!("{n} x {l:.2} {w}")).collect();
+            items.push(Item::Note(format!(
+                "{} bar{} of {:.0}: {}; {:.1} left",
+                b.count,
+                if b.count == 1 { "" } else { "s" },
+                b.length_mm,
+                pieces.join(", "),
+                b.offcut_mm
+            )));
+        }
+        if !c.bars.is_empty() && !c.proved_least {
+            items.push(Item::Note("Another way of cutting may need less.".into()));
+        }
+    }
+    for x in &p.stock {
+        items.push(Item::Note(format!("{}: {}.", x.what, x.how)));
+    }
+    Chapter { title: "Stock", items }
+}
+
+fn tools(p: &Plan) -> Chapter {
+    let rows = p
+        .tools
+        .iter()
+        .map(|t| {
+            let number = t.number.map_or(String::new(), |n| format!(" (no. {n})"));
+            vec![
+                t.cut.clone(),
+                t.tool.to_owned(),
+                format!("{:.2}", t.wanted_mm),
+                if t.tool == "drill" {
+                    format!("{:.2}{number}", t.take_mm)
+                } else {
+                    format!("{:.2}", t.take_mm)
+                },
+                t.depth_mm.map_or_else(|| "-".into(), |d| format!("{d:.2}")),
+                t.times.to_string(),
+            ]
+        })
+        .collect();
+    let mut items = vec![Item::Table(vec!["cut", "tool", "wanted", "take", "depth", "times"], rows)];
+    items.extend(
+        p.tools.iter().filter(|t| !t.note.is_empty()).map(|t| Item::Note(format!("{}: {}.", t.cut, t.note))),
+    );
+    Chapter { title: "Drills and burs", items }
+}
+
+fn solder(p: &Plan) -> Chapter {
+    let s = &p.solder;
+    if s.heats.is_empty() {
+        return Chapter { title: "Solder", items: vec![Item::Note("No solder in links and joints.".into())] };
+    }
+    let rows = s
+        .heats
+        .iter()
+        .map(|h| {
+            let (grade, range) = match &h.solder {
+                Some(x) => (x.grade.clone(), format!("{:.0}-{:.0}", x.solidus_c, x.flow_c)),
+                None => ("none is safe".into(), "-".into()),
+            };
+            let below = h.below_c.map_or_else(|| "-".into(), |b| format!("{b:.0}"));
+            vec![h.step.to_string(), h.joins.clone(), h.joints.to_string(), grade, range, below]
+        })
+        .collect();
+    let mut items = vec![Item::Table(vec!["heat", "joins", "joints", "solder", "melts C", "below"], rows)];
+    items.extend(s.heats.iter().map(|h| Item::Note(format!("Heat {}: {}.", h.step, h.watch))));
+    items.push(Item::Note(format!(
+        "Each flows at least 20 C below the solidus of all before it. Ranges: {}. No cadmium.",
+        s.source
+    )));
+    Chapter { title: "Solder", items }
+}
+
+fn steps(p: &Plan) -> Chapter {
+    let mut items = Vec::new();
+    for (i, s) in p.steps.iter().enumerate() {
+        items.push(Item::Note(format!("{}. {}: {}", i + 1, s.step, s.how)));
+        if !s.caution.is_empty() {
+            items.push(Item::Finding(s.caution.to_owned()));
+        }
+    }
+    Chapter { title: "Steps", items }
+}
+
+fn inspection(p: &Plan) -> Chapter {
+    let rows = p
+        .inspection
+        .iter()
+        .map(|i| {
+            vec![
+                i.what.clone(),
+                format!("{:.2}", i.nominal),
+                format!("{:.2}", i.least),
+                if i.most > i.nominal || i.least < i.nominal && i.unit == "mm" {
+                    format!("{:.2}", i.most)
+                } else {
+                    "-".into()
+                },
+                i.unit.to_owned(),
+            ]
+        })
+        .collect();
+    Chapter {
+        title: "To measure",
+        items: vec![Item::Table(vec!["what", "nominal", "least", "most", ""], rows)],
+    }
+}
+
+/// For a terminal of `width` columns.
+#[must_use]
+pub fn terminal(
+    p: &Plan,
+    width: usize,
+    bold: impl Fn(&str) -> String,
+    alert: impl Fn(&str) -> String,
+) -> String {
+    let mut o = String::new();
+    let _ = writeln!(o, "{}  {}", bold(&p.design), p.metal.alloy);
+    for c in chapters(p) {
+        let _ = writeln!(o, "\n{}", bold(c.title));
+        for i in &c.items {
+            match i {
+                Item::Fact(a, b) => folded(&mut o, &format!("{a:<22} {b}"), width, 23),
+                Item::Note(n) => folded(&mut o, n, width, 2),
+                Item::Finding(n) => {
+                    let mut text = String::new();
+                    folded(&mut text, &format!("! {n}"), width, 2);
+                    o.push_str(&alert(text.trim_end()));
+                    o.push('\n');
+                }
+                Item::Table(head, rows) => table(&mut o, head, rows, width),
+            }
+        }
+    }
+    o
+}
+
+/// A table in columns; the widest text column gives way and is folded.
+fn table(o: &mut String, head: &[&str], rows: &[Vec<String>], width: usize) {
+    let n = head.len();
+    let count = |s: &str| s.chars().count();
+    // Heads are folded at their spaces, so a column is as wide as its longest word there.
+    let word = |s: &str| s.split(' ').map(count).max().unwrap_or(0);
+    let mut wide: Vec<usize> = (0..n)
+        .map(|k| rows.iter().filter_map(|r| r.get(k)).map(|c| count(c)).max().unwrap_or(0).max(word(head[k])))
+        .collect();
+    let gaps = 2 * n.saturating_sub(1);
+    while wide.iter().sum::<usize>() + gaps > width {
+        let Some((k, _)) =
+            wide.iter().enumerate().filter(|(k, w)| **w > 6 && !numeric(rows, *k)).max_by_key(|x| *x.1)
+        else {
+            break;
+        };
+        wide[k] -= 1;
+    }
+    let mut row = |cells: &[String]| {
+        let parts: Vec<Vec<String>> = cells.iter().zip(&wide).map(|(c, w)| fold(c, *w)).collect();
+        for line in 0..parts.iter().map(Vec::len).max().unwrap_or(0) {
+            let mut text = String::new();
+            for (k, p) in parts.iter().enumerate() {
+                let cell = p.get(line).map_or("", String::as_str);
+                let pad = wide[k].saturating_sub(count(cell));
+                if numeric(rows, k) {
+                    let _ = write!(text, "{}{cell}", " ".repeat(pad));
+                } else {
+                    let _ = write!(text, "{cell}{}", " ".repeat(pad));
+                }
+                if k + 1 < n {
+                    text.push_str("  ");
+                }
+            }
+            let _ = writeln!(o, "{}", text.trim_end());
+        }
+    };
+    row(&head.iter().map(|h| (*h).to_owned()).collect::<Vec<_>>());
+    for r in rows {
+        row(r);
+    }
+}
+
+/// Whether a column holds numbers, so that it is set flush right and never folded.
+fn numeric(rows: &[Vec<String>], k: usize) -> bool {
+    rows.iter()
+        .filter_map(|r| r.get(k))
+        .all(|c| c.starts_with(|c: char| c.is_ascii_digit() || "+-".contains(c)))
+}
+
+fn fold(text: &str, width: usize) -> Vec<String> {
+    let mut out = vec![String::new()];
+    for word in text.split(' ') {
+        let full =
+            out.last().is_some_and(|l| !l.is_empty() && l.chars().count() + 1 + word.chars().count() > width);
+        if full {
+            out.push(String::new());
+        }
+        if let Some(line) = out.last_mut() {
+            if !line.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    out
+}
+
+fn folded(o: &mut String, text: &str, width: usize, indent: usize) {
+    // Runs of spaces that align a fact are kept: only the rest is folded.
+    let lines = fold(text, width.saturating_sub(indent).max(20));
+    let first: String = text.chars().take(width).collect();
+    if text.chars().count() <= width {
+        let _ = writeln!(o, "{first}");
+        return;
+    }
+    if indent > 2 {
+        let (label, rest) = text.split_at(text.char_indices().nth(indent).map_or(text.len(), |c| c.0));
+        for (i, l) in fold(rest, width.saturating_sub(indent).max(20)).iter().enumerate() {
+            let _ = writeln!(o, "{}{l}", if i == 0 { label.to_owned() } else { " ".repeat(indent) });
+        }
+        return;
+    }
+    for (i, l) in lines.iter().enumerate() {
+        let _ = writeln!(o, "{}{l}", if i == 0 { "" } else { "  " });
+    }
+}
+
+/// As Markdown.
+#[must_use]
+pub fn markdown(p: &Plan) -> String {
+    let safe = |s: &str| {
+        s.replace('\\', "\\\\")
+            .replace('|', "\\|")
+            .replace('<', "&lt;")
+            .replace('*', "\\*")
+            .replace('_', "\\_")
+    };
+    let mut o = format!("# {}\n", safe(&p.design));
+    for c in chapters(p) {
+        let _ = write!(o, "\n## {}\n\n", c.title);
+        let mut before = "";
+        for i in &c.items {
+            let kind = match i {
+                Item::Fact(..) => "fact",
+                Item::Table(..) => "table",
+                Item::Note(_) => "note",
+                Item::Finding(_) => "finding",
+            };
+            if !before.is_empty() && (kind != before || kind != "fact") {
+                o.push('\n');
+            }
+            before = kind;
+            match i {
+                Item::Fact(a, b) => _ = writeln!(o, "- {}: {}", safe(a), safe(b)),
+                Item::Note(n) => _ = writeln!(o, "{}", safe(n)),
+                Item::Finding(n) => _ = writeln!(o, "> {}", safe(n)),
+                Item::Table(head, rows) => {
+                    let _ = writeln!(o, "| {} |", head.join(" | "));
+                    let _ = writeln!(o, "|{}", " --- |".repeat(head.len()));
+                    for r in rows {
+                        let cells: Vec<String> = r.iter().map(|c| safe(c)).collect();
+                        let _ = writeln!(o, "| {} |", cells.join(" | "));
+                    }
+                }
+            }
+        }
+    }
+    o
+}
+
+/// As CSV: chapter, row, then cells; texts in quotes, points as decimal marks.
+#[must_use]
+pub fn csv(p: &Plan) -> String {
+    let cell = |s: &str| {
+        // A cell that begins like a formula is text in every spreadsheet.
+        let guarded = if s.starts_with(['=', '@']) { format!("'{s}") } else { s.to_owned() };
+        if guarded.contains([',', '"', '\n', ';']) {
+            format!("\"{}\"", guarded.replace('"', "\"\""))
+        } else {
+            guarded
+        }
+    };
+    let mut o = String::new();
+    for c in chapters(p) {
+        for i in &c.items {
+            let rows: Vec<Vec<String>> = match i {
+                Item::Fact(a, b) => vec![vec![a.clone(), b.clone()]],
+                Item::Note(n) => vec![vec!["note".into(), n.clone()]],
+                Item::Finding(n) => vec![vec!["!".into(), n.clone()]],
+                Item::Table(head, rows) => std::iter::once(head.iter().map(|h| (*h).to_owned()).collect())
+                    .chain(rows.iter().cloned())
+                    .collect(),
+            };
+            for r in rows {
+                let cells: Vec<String> = r.iter().map(|c| cell(c)).collect();
+                let _ = writeln!(o, "{},{}", cell(c.title), cells.join(","));
+            }
+        }
+    }
+    o
+}

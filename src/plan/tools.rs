@@ -1,0 +1,196 @@
+//! Drills and burs: for each hole and cut the pilot, then the final tool, and how deep.
+
+use super::bench::Bench;
+use super::stock::link_route;
+use crate::params::{Design, JointKind, Key};
+use crate::parts::Route;
+use crate::trade::drills::{metric_below, number_below};
+use crate::units::Mm;
+use serde::Serialize;
+
+/// One tool for one cut.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Tool {
+    /// What is cut.
+    pub cut: String,
+    /// drill, parallel bur, setting bur, cup bur, ball bur, countersink.
+    pub tool: &'static str,
+    /// Size wanted.
+    pub wanted_mm: f64,
+    /// The drill of the drawer, or of the metric series, nearest below; for burs the wanted size.
+    pub take_mm: f64,
+    /// Number drill nearest below; drills only.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub number: Option<u32>,
+    /// How deep, mm; `None` for through.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub depth_mm: Option<f64>,
+    /// How often, over all links.
+    pub times: usize,
+    /// What to watch.
+    pub note: String,
+}
+
+struct List<'b> {
+    bench: &'b Bench,
+    out: Vec<Tool>,
+}
+
+impl List<'_> {
+    fn drill(&mut self, cut: &str, wanted: f64, depth: Option<f64>, times: usize, note: &str) {
+        let drawer = self.bench.drills.iter().rfind(|d| d.get() <= wanted + 1e-9).copied();
+        let take =
+            drawer.or_else(|| if self.bench.drills.is_empty() { metric_below(Mm(wanted)) } else { None });
+        let missing = take.is_none().then_some("no drill this small is at hand; ");
+        self.out.push(Tool {
+            cut: cut.to_owned(),
+            tool: "drill",
+            wanted_mm: wanted,
+            take_mm: take.map_or(wanted, Mm::get),
+            number: number_below(Mm(wanted)).map(|n| n.0),
+            depth_mm: depth,
+            times,
+            note: format!("{}{note}", missing.unwrap_or_default()),
+        });
+    }
+    fn bur(
+        &mut self,
+        cut: &str,
+        tool: &'static str,
+        size: f64,
+        depth: Option<f64>,
+        times: usize,
+        note: &str,
+    ) {
+        self.out.push(Tool {
+            cut: cut.to_owned(),
+            tool,
+            wanted_mm: size,
+            take_mm: size,
+            number: None,
+            depth_mm: depth,
+            times,
+            note: note.to_owned(),
+        });
+    }
+}
+
+/// Diameter of the cup bur over a claw (0.9 to 1.1 of the wire, common practice).
+const CUP: f64 = 1.0;
+/// Pilot of a bore, as a share of its width (common practice).
+const PILOT: f64 = 0.75;
+/// A tube's bore is piloted by this much less, mm (common practice).
+const UNDER: f64 = 0.13;
+
+/// The drills and burs of a design, in the order of the work.
+#[must_use]
+pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec<Tool> {
+    let d = design.dims();
+    let mut l = List { bench, out: Vec::new() };
+    let cast = link_route(design) == Route::Cast;
+    let g = |k: Key| design.get(k);
+    let depth = d.outer_radius(Mm(g(Key::OpeningTop))).get() - g(Key::OpeningStop);
+    if cast {
+        l.bur(
+            "openings, cleaned",
+            "parallel bur",
+            g(Key::OpeningBur),
+            Some(depth),
+            2 * links,
+            "cast in; to the stop, no deeper",
+        );
+    } else {
+        l.bur(
+            "openings",
+            "parallel bur",
+            g(Key::OpeningBur),
+            Some(depth),
+            2 * links,
+            "one stop for all; the corners keep the bur's radius",
+        );
+    }
+    if design.joint() == JointKind::WireLoop {
+        let (w, h) = (g(Key::BoreWidth), g(Key::BoreHeight));
+        let through = d.wall_horizontal.get();
+        let what = if cast { "pilot, cast closed or drilled open" } else { "pilot" };
+        l.drill(
+            "bore, pilot",
+            PILOT * w,
+            Some(through),
+            2 * links,
+            &format!(
+                "{what}; axis {:.2} over the skin",
+                d.wire.as_ref().map_or(0.0, |x| x.bore_floor.get()) + w / 2.0
+            ),
+        );
+        l.bur(
+            "bore",
+            "parallel bur",
+            w,
+            Some(through),
+            2 * links,
+            "on the pilot's axis; the web below is cut once only",
+        );
+        if h > w + 1e-9 {
+            l.bur(
+                "bore, drawn up",
+                "parallel bur",
+                w,
+                Some(through),
+                2 * links,
+                &format!("upwards by {:.2}, towards the stone", h - w),
+            );
+        }
+        l.bur(
+            "groove",
+            "parallel bur",
+            g(Key::GrooveWidth),
+            Some(g(Key::GrooveDepth)),
+            2 * links,
+            "from the skin, square to the end",
+        );
+        l.bur(
+            "web edges",
+            "ball bur",
+            0.3,
+            None,
+            2 * links,
+            &format!("dressed round to {:.2}", g(Key::WebEdge)),
+        );
+    } else if let Some(h) = &d.hinge {
+        let bore = g(Key::TubeBore);
+        l.drill("hinge tube, pilot", bore - UNDER, None, links, "only where the tube was cast or closed up");
+        l.drill("hinge tube", bore, None, links, "through the assembled row, oiled; then the pin for size");
+        l.bur(
+            "recess of the pin bead",
+            "ball bur",
+            h.pin_bead.get(),
+            Some(h.recess_depth.get()),
+            joints,
+            "one end of the row",
+        );
+        l.bur(
+            "rivet end",
+            "countersink",
+            1.5 * g(Key::Pin),
+            Some(0.25 * g(Key::Pin)),
+            joints,
+            "90 deg, the other end",
+        );
+        if cast {
+            l.drill("light hole, cleaned", g(Key::LightHole), None, links, "cast in");
+        } else {
+            l.drill("light hole", g(Key::LightHole), None, links, "before the stone is set");
+        }
+    }
+    l.bur(
+        "seat",
+        "setting bur",
+        g(Key::Diameter),
+        Some(d.rim.get() - d.seat_bottom.get()),
+        links,
+        &format!("{:.0} deg; each claw on one mark", g(Key::BurAngle)),
+    );
+    l.bur("claw ends", "cup bur", CUP * g(Key::ClawDiameter), None, 4 * links, "after folding and cutting");
+    l.out
+}
