@@ -17,6 +17,7 @@
 //! ```
 
 pub mod cli;
+pub mod intake;
 pub mod masters;
 pub mod mesh;
 pub mod motion;

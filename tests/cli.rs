@@ -132,3 +132,65 @@ fn a_tolerance_out_of_range_is_refused_with_the_range() {
     assert_eq!(code(&o), 2);
     assert!(String::from_utf8_lossy(&o.stderr).contains("0.0002 to 0.1"));
 }
+
+/// A plate 4 x 3 with a square pocket from below that leaves 0.35 mm over it, as text STL.
+fn pocketed_plate(top: f64) -> String {
+    let mut text = String::from("solid plate\n");
+    let mut quad = |a: [f64; 3], b: [f64; 3], c: [f64; 3], d: [f64; 3]| {
+        for t in [[a, b, c], [a, c, d]] {
+            text += "facet normal 0 0 0\nouter loop\n";
+            for v in t {
+                text += &format!("vertex {} {} {}\n", v[0], v[1], v[2]);
+            }
+            text += "endloop\nendfacet\n";
+        }
+    };
+    let o = [[0.0, 0.0], [4.0, 0.0], [4.0, 3.0], [0.0, 3.0]];
+    let i = [[1.0, 1.0], [3.0, 1.0], [3.0, 2.0], [1.0, 2.0]];
+    let at = |p: [f64; 2], z: f64| [p[0], p[1], z];
+    quad(at(o[0], top), at(o[1], top), at(o[2], top), at(o[3], top));
+    quad(at(i[0], 0.65), at(i[3], 0.65), at(i[2], 0.65), at(i[1], 0.65));
+    for k in 0..4 {
+        let n = (k + 1) % 4;
+        quad(at(o[k], 0.0), at(o[n], 0.0), at(o[n], top), at(o[k], top));
+        quad(at(i[k], 0.0), at(i[k], 0.65), at(i[n], 0.65), at(i[n], 0.0));
+        quad(at(o[k], 0.0), at(i[k], 0.0), at(i[n], 0.0), at(o[n], 0.0));
+    }
+    text + "endsolid plate\n"
+}
+
+#[test]
+fn a_mesh_is_measured_judged_and_refused_where_it_is_broken() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("plate.STL");
+    std::fs::write(&file, pocketed_plate(1.0)).unwrap();
+    let file = file.to_str().unwrap();
+    let o = run(&["check", file, "--format", "json", "--min-wall", "0.3"]);
+    assert_eq!(code(&o), 0, "{o:?}");
+    let v: serde_json::Value = serde_json::from_slice(&o.stdout).unwrap();
+    let thinnest = &v["walls"]["thinnest"];
+    // Closed form: 1 - 0.65, in single precision.
+    let [value, lower, upper] = ["value_mm", "lower_mm", "upper_mm"].map(|k| thinnest[k].as_f64().unwrap());
+    assert!(
+        (value - 0.35).abs() < 1e-7 && lower <= 0.35 && upper >= 0.35 - 1e-7 && upper - lower < 2e-4,
+        "{v}"
+    );
+    assert!(thinnest["between"].as_array().unwrap().iter().all(|n| n.as_str().unwrap().starts_with("flat")));
+    assert_eq!(code(&run(&["check", file, "--min-wall", "0.4"])), 1);
+    let o = run(&["check", file]);
+    let said = String::from_utf8_lossy(&o.stdout).into_owned();
+    assert!(code(&o) == 0 && said.lines().skip(1).all(|l| l.chars().count() <= 60), "{said}");
+    let holed = dir.path().join("holed.stl");
+    let text = pocketed_plate(1.0).replacen("facet normal 0 0 0", "facet hole", 1);
+    let hole = text.find("facet hole").unwrap();
+    let end = text.find("endfacet").unwrap() + "endfacet\n".len();
+    std::fs::write(&holed, format!("{}{}", &text[..hole], &text[end..])).unwrap();
+    let o = run(&["check", holed.to_str().unwrap(), "--min-wall", "0.3"]);
+    let said = String::from_utf8_lossy(&o.stdout).into_owned();
+    assert!(code(&o) == 1 && said.contains("open") && said.contains("no inside"), "{said}");
+    let not = dir.path().join("not.3mf");
+    std::fs::write(&not, "no archive").unwrap();
+    assert_eq!(code(&run(&["check", not.to_str().unwrap()])), 2);
+    assert_eq!(code(&run(&["check", dir.path().join("none.stl").to_str().unwrap()])), 3);
+    assert_eq!(code(&run(&["check", "params/line-2.5-yellow.jsonc", "--min-wall", "0.4"])), 2);
+}

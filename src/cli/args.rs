@@ -27,8 +27,10 @@ pub enum Verb {
     /// Build, check and write the parts of a parameter file.
     #[command(after_help = "Example:\n  colletline make params/line-4.0-platinum.jsonc")]
     Make(Make),
-    /// Build and check, write nothing.
-    #[command(after_help = "Example:\n  colletline check params/line-2.5-yellow.jsonc --format json")]
+    /// Build and check, write nothing; or examine a mesh (.stl, .3mf) and measure its walls.
+    #[command(
+        after_help = "Examples:\n  colletline check params/line-2.5-yellow.jsonc --format json\n  colletline check part.stl --min-wall 0.4"
+    )]
     Check(Check),
     /// Plan the job: line, metal, stones, stock, tools, solder, steps, cost.
     #[command(
@@ -72,12 +74,15 @@ pub struct Check {
     /// What to build from and how.
     #[command(flatten)]
     pub common: Common,
+    /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
+    #[arg(long, value_name = "MM", value_parser = least_wall)]
+    pub min_wall: Option<f64>,
 }
 
 /// What `make` and `check` share.
 #[derive(Debug, Args)]
 pub struct Common {
-    /// Parameter file: JSON, comments and trailing commas allowed.
+    /// Parameter file: JSON, comments and trailing commas allowed. For `check` also a mesh: .stl or .3mf.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
     /// Part to build.
@@ -189,6 +194,12 @@ pub enum Color {
 
 /// Coarser than this a claw is no longer round, finer than this a link has millions of triangles, mm.
 const RANGE: (f64, f64) = (0.0002, 0.1);
+
+/// Least wall of a mesh, mm.
+fn least_wall(text: &str) -> Result<f64, String> {
+    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
+    if (0.001..=20.0).contains(&mm) { Ok(mm) } else { Err(format!("{text} mm is outside 0.001 to 20 mm")) }
+}
 
 /// Shortest and longest line, mm.
 const LENGTHS: (f64, f64) = (20.0, 1000.0);

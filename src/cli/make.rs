@@ -5,7 +5,7 @@ use super::files::{self, FileError};
 use super::progress::patiently;
 use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
-use super::{Ended, papers, problems};
+use super::{Ended, mesh_check, papers, problems};
 use crate::masters::{step, stl};
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
 use crate::papers::report::FileEntry;
@@ -55,6 +55,14 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
 
 /// Runs `check`.
 pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
+    if mesh_check::is_mesh(&a.common.file) {
+        return mesh_check::check(a, color, quiet);
+    }
+    if a.min_wall.is_some() {
+        let why =
+            "--min-wall is for meshes (.stl, .3mf); the limits of a parameter file are rules of their own";
+        return refused(&a.common, why);
+    }
     let (design, _) = match design(&a.common, color) {
         Ok(d) => d,
         Err(ended) => return ended,
@@ -96,7 +104,7 @@ fn problem_list(p: &[Problem]) -> serde_json::Value {
     serde_json::json!({ "verdict": "file", "problems": p })
 }
 
-fn json(v: &impl serde::Serialize) -> String {
+pub(super) fn json(v: &impl serde::Serialize) -> String {
     // Our own types hold nothing that JSON cannot.
     serde_json::to_string_pretty(v).unwrap_or_default() + "\n"
 }

@@ -6,6 +6,7 @@
 pub mod args;
 pub mod files;
 mod make;
+mod mesh_check;
 mod papers;
 mod plan;
 pub mod problems;

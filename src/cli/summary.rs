@@ -13,10 +13,16 @@ impl Paint {
     fn wrap(self, code: &str, text: &str) -> String {
         if self.0 { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
     }
-    fn bold(self, text: &str) -> String {
+    /// A word for what does not bind.
+    pub fn note(self) -> String {
+        self.wrap("33", "note")
+    }
+    /// For heads.
+    pub fn bold(self, text: &str) -> String {
         self.wrap("1", text)
     }
-    fn verdict(self, j: Judgement) -> String {
+    /// The word of a verdict.
+    pub fn verdict(self, j: Judgement) -> String {
         match j {
             Judgement::Pass => self.wrap("32", "pass"),
             Judgement::Fail => self.wrap("31;1", "FAIL"),
@@ -219,7 +225,7 @@ fn written(o: &mut String, r: &Report, folder: &str, quiet: bool) {
 }
 
 /// A sentence in lines of at most `width` columns.
-fn folded(text: &str, width: usize) -> Vec<String> {
+pub(super) fn folded(text: &str, width: usize) -> Vec<String> {
     let mut out = vec![String::new()];
     for word in text.split(' ') {
         let full =

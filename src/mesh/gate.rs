@@ -270,7 +270,7 @@ fn distinct(solid: &Solid, m: &TriMesh) -> Result<(), GateError> {
 }
 
 /// A triangle at a vertex whose triangles do not form one fan.
-fn pinched(m: &TriMesh, twin: &[u32]) -> Option<usize> {
+pub(crate) fn pinched(m: &TriMesh, twin: &[u32]) -> Option<usize> {
     let mut count = vec![0_usize; m.positions.len()];
     let mut from = vec![0_usize; m.positions.len()];
     for (h, &v) in m.triangles.iter().flatten().enumerate() {

@@ -25,6 +25,9 @@ pub use gate::{Checked, GateError, GateReport, checked, gate};
 pub use round::rounded;
 pub use tessellate::{FaceMesh, MeshError, tessellate, tessellate_graded};
 
+pub(crate) use gate::pinched;
+pub(crate) use topology::{components, twins};
+
 use nalgebra::Point3;
 
 /// Triangles over shared vertices, counter-clockwise seen from outside, mm.

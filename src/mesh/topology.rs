@@ -2,7 +2,7 @@
 
 /// Twin of each half edge (`3 t + k` runs from corner `k` of triangle `t` to the next corner), or the half edges that do
 /// not have exactly one.
-pub(super) fn twins(triangles: &[[u32; 3]]) -> Result<Vec<u32>, Vec<u32>> {
+pub(crate) fn twins(triangles: &[[u32; 3]]) -> Result<Vec<u32>, Vec<u32>> {
     let mut all: Vec<(u32, u32, bool, u32)> = Vec::with_capacity(3 * triangles.len());
     let mut id = 0_u32;
     for t in triangles {
@@ -28,7 +28,7 @@ pub(super) fn twins(triangles: &[[u32; 3]]) -> Result<Vec<u32>, Vec<u32>> {
 }
 
 /// Union-find labels made dense: per item the number of its set, and how many sets there are.
-pub(super) fn components(n: usize, links: impl IntoIterator<Item = (usize, usize)>) -> (Vec<usize>, usize) {
+pub(crate) fn components(n: usize, links: impl IntoIterator<Item = (usize, usize)>) -> (Vec<usize>, usize) {
     let mut parent: Vec<usize> = (0..n).collect();
     let find = |parent: &mut Vec<usize>, mut i: usize| {
         while parent[i] != i {

@@ -26,6 +26,7 @@ mod interval;
 mod level;
 mod measure;
 mod meshwalls;
+pub mod proof;
 mod region;
 mod search;
 mod thinnest;

@@ -10,6 +10,7 @@ import check_params
 import check_plan
 import check_supply
 import check_twins
+import check_walls
 import product
 import random_links
 import selftest
@@ -29,7 +30,7 @@ def drawn(c):
         check_draws.run(c, DRAWS, SEED, out)
 
 
-PARTS = (("selftest", selftest.main), ("what it is built from", check_supply.main), ("parameter files", check_params.main), ("plan", check_plan.main), ("exports", check_exports.main), ("links written again", check_twins.main), ("random links", links), ("random files", drawn), ("bench sheet", check_papers.main))
+PARTS = (("selftest", selftest.main), ("what it is built from", check_supply.main), ("parameter files", check_params.main), ("plan", check_plan.main), ("exports", check_exports.main), ("links written again", check_twins.main), ("walls of meshes", check_walls.main), ("random links", links), ("random files", drawn), ("bench sheet", check_papers.main))
 
 if __name__ == "__main__":
     a = argparse.ArgumentParser(description=__doc__)

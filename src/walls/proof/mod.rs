@@ -1,0 +1,133 @@
+//! The thinnest places of a whole part, proved: of a mesh as it is, and of an exact solid through a fine mesh of it.
+
+mod build;
+mod hull;
+mod prim;
+mod search;
+mod sharp;
+mod tree;
+
+use super::interval::Interval;
+use crate::mesh::{FaceMesh, TriMesh};
+use crate::solid::Solid;
+use crate::units::{Deg, Mm};
+use nalgebra::Point3;
+use prim::Boundary;
+use search::{Field, Found, Goal};
+pub use sharp::LAND;
+use sharp::Zone;
+use tree::Tree;
+
+/// One thin place: the shortest chord between two faces (or patches).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Place {
+    /// Length of the chord.
+    pub value: Mm,
+    /// Nothing between the two faces is thinner than its lower end.
+    pub interval: Interval,
+    /// The faces, by number.
+    pub faces: [u32; 2],
+    /// Ends of the chord, mm.
+    pub at: [Point3<f64>; 2],
+    /// Whether it begins at the land of a sharp edge or corner, so that it is the blade that is thin.
+    pub blade: bool,
+}
+
+/// Two faces between which the search neither found a chord nor excluded one shorter than what is listed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Undecided {
+    /// The faces, by number.
+    pub faces: [u32; 2],
+    /// Nothing between them is thinner than this.
+    pub lower: Mm,
+}
+
+/// What is proved of a part.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Proof {
+    /// The thinnest places, one for each pair of faces, the thinnest first.
+    pub places: Vec<Place>,
+    /// Pairs of faces left open.
+    pub undecided: Vec<Undecided>,
+    /// No wall is thinner than this, the land of sharp edges and corners apart.
+    pub lower: Mm,
+    /// Sharp edges and corners (twice the same point), where thickness goes to zero by definition or may do so.
+    pub sharp: Vec<[Point3<f64>; 2]>,
+    /// Pairs of parts looked at.
+    pub looked: usize,
+}
+
+/// What is asked.
+#[derive(Clone, Copy, Debug)]
+pub struct Question {
+    /// Largest angle between a chord and the normals at its ends.
+    pub delta: Deg,
+    /// Walls thicker than this do not matter.
+    pub below: Mm,
+    /// How many places are wanted.
+    pub count: usize,
+    /// Width of the intervals.
+    pub tolerance: Mm,
+}
+
+/// The thinnest places of a closed mesh, `patch` naming the patch of each triangle. `None` if the mesh is not closed with
+/// every edge between exactly two triangles that run opposite ways.
+#[must_use]
+pub fn of_mesh(mesh: &TriMesh, patch: &[u32], q: &Question) -> Option<Proof> {
+    let boundary = build::of_mesh(mesh, patch)?;
+    Some(run(&boundary, mesh.positions.len(), q))
+}
+
+/// The thinnest places of an exact solid through a fine mesh of it, `inside` the metal or in the air between its walls.
+#[must_use]
+pub fn of_solid(solid: &Solid, fine: &FaceMesh, inside: bool, q: &Question) -> Proof {
+    run(&build::of_solid(solid, fine, if inside { 1.0 } else { -1.0 }), fine.mesh.positions.len(), q)
+}
+
+fn run(boundary: &Boundary<'_>, vertices: usize, q: &Question) -> Proof {
+    let goal = Goal {
+        delta: q.delta.radians(),
+        below: q.below.get(),
+        count: q.count.max(1),
+        tolerance: q.tolerance.get(),
+    };
+    let tree = Tree::new(boundary);
+    let zone = Zone::of(boundary, &tree.bits, vertices, goal.delta);
+    let field = Field { boundary, tree: &tree, zone: &zone, goal };
+    gathered(&search::search(&field), &zone, &goal)
+}
+
+fn gathered(found: &Found, zone: &Zone, goal: &Goal) -> Proof {
+    let mut out = Proof { looked: found.looked, ..Proof::default() };
+    let mut least = found.cap - goal.tolerance;
+    for (&(a, b), x) in &found.pairs {
+        let open = x.open.unwrap_or(f64::INFINITY);
+        least = least.min(open);
+        match x.chord {
+            Some(c) if c.length <= found.cap => {
+                let lower = open.min(c.length - goal.tolerance).max(0.0);
+                // A chord that starts at the border of a land is the blade's.
+                let blade = c.at.iter().all(|p| zone.distance(p) < LAND + 2.0 * goal.tolerance + 1e-3);
+                out.places.push(Place {
+                    value: Mm(c.length),
+                    interval: Interval { lower: Mm(lower), upper: Mm(c.length) },
+                    faces: [a, b],
+                    at: c.at,
+                    blade,
+                });
+            }
+            _ if open < found.cap => {
+                out.undecided.push(Undecided { faces: [a, b], lower: Mm(open.max(0.0)) })
+            }
+            _ => {}
+        }
+    }
+    out.places.sort_by(|x, y| x.value.get().total_cmp(&y.value.get()).then(x.faces.cmp(&y.faces)));
+    out.places.truncate(goal.count);
+    out.lower = Mm(least.max(0.0));
+    out.sharp = zone.all.iter().map(|s| s.at).collect();
+    out
+}
+
+#[cfg(test)]
+mod tests;
