@@ -73,7 +73,7 @@ pub(super) fn sheet(subject: &Subject, views: &Views, title: &Title, paper: Pape
     let split = frame.hi[0] - COLUMN;
     d.line(Pen::Thin, [split, frame.lo[1]], [split, frame.hi[1]]);
     let area = Rect::new(frame.lo, [split, frame.hi[1]]);
-    let scale = SCALES.into_iter().find_map(|s| main_views(&mut d, views, area, s).then_some(s))?;
+    let scale = SCALES.into_iter().find(|s| main_views(&mut d, views, area, *s))?;
     let low = tables::draw(&mut d, subject, title, paper, scale, Rect::new([split, frame.lo[1]], frame.hi));
     let low = true_size(&mut d, views, Rect::new([split, low], frame.hi));
     details(&mut d, views, Rect::new([split, low], frame.hi), scale);
@@ -153,6 +153,9 @@ fn ruler(d: &mut Drawing, at: At) {
     d.text([at[0] + 25.0, at[1] - 3.2], 1.8, Anchor::Middle, "check: 100 mm");
 }
 
+/// A detail, the room it takes, its scale.
+type Enlarged = (View, Rect, f64);
+
 /// The enlarged details side by side, each at the largest scale that has room.
 fn details(d: &mut Drawing, v: &Views, room: Rect, main: f64) {
     let room = Rect::new([room.lo[0] + APART, room.lo[1] + APART], [room.hi[0] - APART, room.hi[1] - APART]);
@@ -165,10 +168,10 @@ fn details(d: &mut Drawing, v: &Views, room: Rect, main: f64) {
     };
     let shown: Vec<&View> = [&v.joint, &v.seat].into_iter().filter(|v| v.window.is_some()).collect();
     // The pair of scales that shows most: the smaller of both counts first.
-    let mut best: Option<(f64, f64, Vec<(View, Rect, f64)>)> = None;
+    let mut best: Option<(f64, f64, Vec<Enlarged>)> = None;
     for s in larger() {
         for t in larger() {
-            let sizes: Option<Vec<(View, Rect, f64)>> = shown
+            let sizes: Option<Vec<Enlarged>> = shown
                 .iter()
                 .zip([s, t])
                 .map(|(v, s)| {

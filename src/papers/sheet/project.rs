@@ -257,10 +257,13 @@ fn keep(
     }
 }
 
+/// Direction of a piece of line, and the number of its line.
+type Mark = ([f64; 2], usize);
+
 /// Where lines already run: cells of the paper with the direction of the line in each.
 #[derive(Default)]
 struct Marks {
-    cells: BTreeMap<(i64, i64), Vec<([f64; 2], usize)>>,
+    cells: BTreeMap<(i64, i64), Vec<Mark>>,
 }
 
 /// Side of a cell, mm of the model.
