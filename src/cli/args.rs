@@ -85,7 +85,7 @@ pub struct Common {
     /// Parameter file: JSON, comments and trailing commas allowed. For `check` also a mesh: .stl or .3mf.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// Part to build.
+    /// Parts to build, separated by commas. The link is judged in every case.
     #[arg(long, value_enum, value_delimiter = ',', default_value = "link")]
     pub part: Vec<Part>,
     /// Greatest distance of the meshes from the exact solid, mm.
@@ -143,6 +143,18 @@ pub struct New {
 pub enum Part {
     /// One link.
     Link,
+    /// Every part of the folding clasp, with pictures of it shut and opening.
+    Clasp,
+    /// The clasp's base plate.
+    Plate,
+    /// The clasp's fall-away leaf.
+    Leaf,
+    /// The clasp's frame with its collets; takes some seconds.
+    Frame,
+    /// The strips of the clasp's tongue and their rivets.
+    Tongue,
+    /// The pins of the clasp's hinges.
+    Pins,
 }
 
 /// What `make` can make of a part.
@@ -158,6 +170,8 @@ pub enum Product {
     Picture,
     /// link.sheet.svg and link.sheet.pdf: the bench sheet.
     Sheet,
+    /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
+    Page,
 }
 
 /// Paper of the bench sheet.

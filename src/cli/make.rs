@@ -1,6 +1,7 @@
 //! `make` and `check`.
 
-use super::args::{Check, Color, Common, Format, Make, Product};
+use super::args::{Check, Color, Common, Format, Make, Part, Product};
+use super::clasp;
 use super::files::{self, FileError};
 use super::progress::patiently;
 use super::summary::{Paint, summary};
@@ -39,7 +40,14 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         return out;
     }
     made.report.anyway = !good;
-    let parts = patiently("writing and drawing", quiet, || parts(a, &design, &revision, &mut made));
+    let of_clasp = match build_clasp(&design, &a.common, &mut made, quiet) {
+        Ok(c) => c,
+        Err(e) => return refused(&a.common, &e),
+    };
+    let link = a.common.part.contains(&Part::Link);
+    let parts = patiently("writing and drawing", quiet, || {
+        parts(&design, &mut made, &only, &of_clasp, link, &|w| papers::files(a, &design, &revision, w))
+    });
     let parts = match parts {
         Ok(p) => p,
         Err(e) => return refused(&a.common, &e),
@@ -69,9 +77,30 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
     };
     let wanted = Wanted { trial: true, thinnest: true };
     match patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted)) {
-        Ok(w) => shown(&a.common, &w, None, color, quiet),
+        Ok(mut w) => match build_clasp(&design, &a.common, &mut w, quiet) {
+            Ok(_) => shown(&a.common, &w, None, color, quiet),
+            Err(e) => refused(&a.common, &e),
+        },
         Err(e) => refused(&a.common, &e.to_string()),
     }
+}
+
+/// The parts of the clasp that are asked for, told in the report.
+fn build_clasp(
+    design: &Design,
+    a: &Common,
+    made: &mut Work,
+    quiet: bool,
+) -> Result<Vec<clasp::Made>, String> {
+    let wanted = clasp::wanted(&a.part);
+    if wanted.is_empty() {
+        return Ok(Vec::new());
+    }
+    let built = patiently("building the clasp", quiet, || clasp::build(design, &wanted, a.tolerance))?;
+    if let Some(section) = &mut made.report.clasp {
+        section.parts = clasp::report(design, &built);
+    }
+    Ok(built)
 }
 
 /// Reads and checks the file; also gives its revision.
@@ -150,13 +179,16 @@ pub(super) fn columns() -> usize {
 
 /// Bytes of every file wanted, the report last.
 fn parts(
-    a: &Make,
     design: &Design,
-    revision: &str,
     made: &mut Work,
+    only: &dyn Fn(Product) -> bool,
+    of_clasp: &[clasp::Made],
+    link: bool,
+    of_paper: &dyn Fn(&Work) -> Result<Vec<papers::Made>, String>,
 ) -> Result<Vec<(String, Vec<u8>)>, String> {
-    let only = |p: Product| a.only.is_empty() || a.only.contains(&p);
     let mut out: Vec<(String, Vec<u8>, &'static str)> = Vec::new();
+    let asked = [Product::Stl, Product::Step, Product::Picture].map(only);
+    let only = |p: Product| link && only(p);
     if only(Product::Stl) {
         let finished = mesh_bytes(&made.mesh.mesh.mesh)?;
         out.push(("link.finished.stl".into(), finished, "the link as worn, mm"));
@@ -171,10 +203,8 @@ fn parts(
     if only(Product::Picture) {
         out.push(("link.png".into(), picture(design, made)?, "picture"));
     }
-    if only(Product::Sheet) {
-        let sheet = papers::drawing(design, made, revision, a.paper, a.date.as_deref())?;
-        out.extend(papers::sheet_files(&sheet, &made.report.program));
-    }
+    out.extend(of_paper(made)?);
+    out.extend(clasp::files(design, of_clasp, asked, material(design), mesh_bytes)?);
     made.report.files = out
         .iter()
         .map(|(name, bytes, what)| FileEntry { name: name.clone(), what, bytes: bytes.len() })
@@ -191,16 +221,20 @@ fn mesh_bytes(mesh: &crate::mesh::TriMesh) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
-fn picture(design: &Design, made: &Work) -> Result<Vec<u8>, String> {
+/// What the alloy looks like.
+fn material(design: &Design) -> Material {
     let key = design.metal().key;
-    let yellow = key.contains("yellow") || key.contains("rose") || key.contains("red");
-    let material = if yellow {
+    if key.contains("yellow") || key.contains("rose") || key.contains("red") {
         Material::YellowGold
     } else if key.starts_with("silver") {
         Material::Silver
     } else {
         Material::Platinum
-    };
+    }
+}
+
+fn picture(design: &Design, made: &Work) -> Result<Vec<u8>, String> {
+    let material = material(design);
     let solid = &made.built.solid;
     // Lines need be no finer than the picture: 2 um is a third of a pixel of a 4 mm link.
     let edges = Tolerance::new(0.002).map_or_else(Vec::new, |t| feature_edges(solid, t));

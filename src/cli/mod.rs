@@ -4,6 +4,7 @@
 //! built (also: words that make no command); 3 files could not be read or written.
 
 pub mod args;
+mod clasp;
 pub mod files;
 mod make;
 mod mesh_check;

@@ -1,7 +1,8 @@
-//! What is laid beside the bench: the sheet.
+//! What is laid beside the bench or opened in a browser: the sheet and the page.
 
-use super::args::PaperSize;
+use super::args::{Make, PaperSize, Part, Product};
 use super::work::Work;
+use crate::papers::page;
 use crate::papers::sheet::{self, Drawing, Paper, Subject, Title};
 use crate::params::Design;
 use crate::walls::Judgement;
@@ -58,4 +59,46 @@ pub(super) fn sheet_files(drawing: &Drawing, program: &str) -> Vec<Made> {
         ("link.sheet.svg".into(), sheet::to_svg(drawing), "bench sheet, drawing"),
         ("link.sheet.pdf".into(), sheet::to_pdf(drawing, program), "bench sheet, to print at 100 %"),
     ]
+}
+
+/// What the page shows of a run.
+pub(super) fn page_subject<'a>(
+    design: &'a Design,
+    made: &'a Work,
+    revision: &'a str,
+    sheet: &'a str,
+) -> page::Subject<'a> {
+    page::Subject {
+        design,
+        solid: &made.built.solid,
+        mesh: &made.mesh.mesh.mesh,
+        report: &made.report,
+        revision,
+        sheet,
+    }
+}
+
+/// The page as a file.
+pub(super) fn page(design: &Design, made: &Work, revision: &str, sheet: &Drawing) -> Result<String, String> {
+    let svg = String::from_utf8(sheet::to_svg(sheet)).map_err(|e| e.to_string())?;
+    page::write(&page::Data::of(&page_subject(design, made, revision, &svg)))
+}
+
+/// The papers that are asked for.
+pub(super) fn files(a: &Make, design: &Design, revision: &str, made: &Work) -> Result<Vec<Made>, String> {
+    let link = a.common.part.contains(&Part::Link);
+    let only = |p: Product| link && (a.only.is_empty() || a.only.contains(&p));
+    let (sheet, with_page) = (only(Product::Sheet), only(Product::Page));
+    let mut out = Vec::new();
+    if sheet || with_page {
+        let drawing = drawing(design, made, revision, a.paper, a.date.as_deref())?;
+        if sheet {
+            out.extend(sheet_files(&drawing, &made.report.program));
+        }
+        if with_page {
+            let page = page(design, made, revision, &drawing)?;
+            out.push(("page.html".into(), page.into_bytes(), "all of it for a browser, without a network"));
+        }
+    }
+    Ok(out)
 }

@@ -109,6 +109,10 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
             writeln!(o, "eased  {} by {:.3} mm: {} and {}", e.what, e.by.get(), e.between[0], e.between[1]);
         let _ = writeln!(o, "       would just have touched");
     }
+    for p in r.clasp.iter().flat_map(|c| &c.parts) {
+        let times = if p.count > 1 { format!("{} x ", p.count) } else { String::new() };
+        let _ = writeln!(o, "part   {times}{}: {:.3} g, {:.2} mm3", p.title, p.weight_g, p.volume_mm3);
+    }
     let count = |origin| r.values.iter().filter(|v| v.origin == origin).count();
     use crate::params::Origin;
     let _ = writeln!(

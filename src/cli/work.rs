@@ -140,6 +140,7 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
         weight: Weight::of(design, mesh.exact.volume),
         walls: Walls { wear_points: wear, thinnest, acute_edges: Acute::list(&acute) },
         rules,
+        clasp: crate::papers::clasp_report::ClaspReport::of(design),
         files: Vec::new(),
         cautions: report::cautions(design),
     };

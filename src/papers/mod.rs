@@ -1,7 +1,9 @@
 //! What is laid beside the bench or sent to the client. Works from a finished scene of solids and their meshes; knows no
 //! kernel operation.
 
+pub mod clasp_report;
 pub mod mesh_report;
+pub mod page;
 pub mod picture;
 pub mod report;
 pub mod sheet;

@@ -53,6 +53,9 @@ pub struct Report {
     pub walls: Walls,
     /// Rules of the trade.
     pub rules: Vec<Finding>,
+    /// The folding clasp; absent where it is a bought one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub clasp: Option<super::clasp_report::ClaspReport>,
     /// Files beside this one.
     pub files: Vec<FileEntry>,
     /// Where the work can hurt someone.
@@ -243,7 +246,7 @@ fn dustless(x: f64) -> f64 {
     (x * 1e9).round() / 1e9 + 0.0
 }
 
-fn face_counts(s: &Solid) -> FaceCounts {
+pub(super) fn face_counts(s: &Solid) -> FaceCounts {
     let mut out = FaceCounts::default();
     for f in &s.faces {
         match f.surface.kind() {

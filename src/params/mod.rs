@@ -20,8 +20,9 @@ mod text;
 pub use choice::{ClaspKind, JointKind, Shape};
 pub use design::{Design, Origin, Value, read, read_bytes};
 pub use dims::{
-    CHEEK_ROOM, CLAW_PROUD, ChainDims, ClaspDims, Dims, Estimate, HingeDims, KNUCKLE_GAP, KNUCKLE_ROOM,
-    LEAF_BESIDE, LEDGE_PROUD, LatchDims, RAIL, WireDims,
+    CATCH_BESIDE, CATCH_PLAY, CHEEK_ROOM, CLAW_PROUD, ChainDims, ClaspDims, Dims, Estimate, HingeDims,
+    KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, LEDGE_PROUD, LatchDims, RAIL, RIDGE_FLAT, RIVETS,
+    STAND_BACK, STRIP_CLEAR, WireDims,
 };
 pub use problem::{Problem, Span, place as place_problems};
 pub use rules::{Finding, RuleVerdict, Severity};

@@ -1,6 +1,9 @@
 //! The parts of the bracelet: dimensions to exact solids.
 
+pub mod clasp;
+pub mod line;
 pub mod link;
 mod part;
+pub mod stone;
 
 pub use part::{Part, Route};

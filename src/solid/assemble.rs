@@ -141,6 +141,7 @@ impl Assembly<'_> {
 
     /// Merges the ends of edges that shrink to nothing when their ends become exact.
     fn collapse(&mut self) -> Result<(), Setback> {
+        let mut doubts = Vec::new();
         for (i, c) in self.topology.chains.iter().enumerate() {
             let (a, b) = (self.root(first(c)), self.root(last(c)));
             let pair = self.pair(c);
@@ -148,7 +149,8 @@ impl Assembly<'_> {
             let length = self.chain_length(c);
             if a == b || ((self.point(a) - self.point(b)).norm() < ONE_VERTEX && length < long) {
                 if length > long {
-                    return Err(Setback::doubt(self.around(c), self.place(a), "an edge collapses".into()));
+                    doubts.push(Doubt::new(self.around(c), self.place(a), "an edge collapses".into()));
+                    continue;
                 }
                 self.gone[i] = true;
                 if a != b {
@@ -156,7 +158,7 @@ impl Assembly<'_> {
                 }
             }
         }
-        Ok(())
+        if doubts.is_empty() { Ok(()) } else { Err(Setback::Doubts(doubts)) }
     }
 
     fn curves(&self) -> Result<Vec<Option<Curve>>, Setback> {
@@ -214,6 +216,8 @@ impl Assembly<'_> {
         }
         self.apart(&vertices)?;
         let mut faces = Vec::with_capacity(self.topology.patches.len());
+        // All of them at once: a part with many like features would else need a finer mesh for each.
+        let mut collapsed = Vec::new();
         for (patch, rings) in self.topology.patches.iter().zip(&self.topology.loops) {
             let surface = self.reg.surfaces[patch.surface];
             let mut loops: Vec<(f64, Vec<EdgeUse>)> = Vec::new();
@@ -224,7 +228,8 @@ impl Assembly<'_> {
                     .collect();
                 if uses.len() < 2 {
                     let detail = "a boundary collapses".to_owned();
-                    return Err(Setback::doubt(vec![patch.surface], patch.probe.0, detail));
+                    collapsed.push(Doubt::new(vec![patch.surface], patch.probe.0, detail));
+                    continue;
                 }
                 loops.push((self.extent(ring), uses));
             }
@@ -237,6 +242,9 @@ impl Assembly<'_> {
                 seam: patch.seam,
                 loops: loops.into_iter().map(|l| l.1).collect(),
             });
+        }
+        if !collapsed.is_empty() {
+            return Err(Setback::Doubts(collapsed));
         }
         let mut solid = Solid { vertices, edges, faces, lumps: Vec::new() };
         solid.number_pieces();

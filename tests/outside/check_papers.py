@@ -1,5 +1,7 @@
-"""The bench sheet as other programs see it: qpdf and poppler read the PDF, pdfplumber measures it, and what the drawing
+"""The bench sheet and the page as other programs see it: qpdf and poppler read the PDF, pdfplumber measures it, and what the drawing
 says is compared with the STL of the same run."""
+import gzip
+import json
 import pathlib
 import re
 import subprocess
@@ -34,6 +36,8 @@ def main(c):
     for name, paper, size in SHEETS:
         with tempfile.TemporaryDirectory() as folder:
             sheet(c, name, paper, size, pathlib.Path(folder))
+    with tempfile.TemporaryDirectory() as folder:
+        page(c, pathlib.Path(folder))
 
 
 def sheet(c, name, paper, size, folder):
@@ -107,6 +111,29 @@ def model(c, name, svg, stl):
     c.close(f"{name}: seat at the rim", said["seat at the rim"], 2 * min(at), near)
     if "joint.groove_depth" in said:
         c.check(f"{name}: the roof of the groove", any(abs(z - said["joint.groove_depth"]) < near for z in flat), said["joint.groove_depth"])
+
+
+NODE = product.ROOT / "tests" / "node"
+
+
+def page(c, folder):
+    p = product.run("make", "params/line-4.0-platinum.jsonc", "--only", "page", "--out", folder)
+    file = folder / "page.html"
+    if not c.check("page: made", p.returncode == 0 and file.is_file(), product.said(p)):
+        return
+    v = tool(NODE / "node_modules/.bin/html-validate", file)
+    c.check("page: html-validate finds nothing", v.returncode == 0, v.stdout[:600])
+    names = re.findall(r"https?://[^\s\"'<>)]+", file.read_text(encoding="utf-8").split('<script type="application/json"')[0])
+    c.none("page: no address in its frame", names)
+    bundle = folder / "three.js"
+    b = tool(NODE / "bundle", bundle)
+    kept = gzip.decompress((product.ROOT / "src/papers/page/three.min.js.gz").read_bytes())
+    c.check("page: the script kept is what the pinned three.js gives", b.returncode == 0 and bundle.read_bytes() == kept, b.stderr[:300])
+    seen = subprocess.run(["node", str(product.ROOT / "tests/outside/page.mjs"), str(file)], capture_output=True, text=True, timeout=110)
+    if not c.check("page: Chromium opens it", seen.returncode == 0, seen.stderr[-600:]):
+        return
+    for name, ok, detail in json.loads(seen.stdout.splitlines()[-1])["checks"]:
+        c.check(f"page, {name}", ok, detail)
 
 
 if __name__ == "__main__":

@@ -113,7 +113,7 @@ pub(super) fn stones_clear(c: &Chain<'_>, [foot, tan]: [f64; 2], culet: f64) -> 
 }
 
 fn thickness(c: &Chain<'_>, w: f64) -> f64 {
-    let room = w / 2.0 - c.v[K::Cheek] - 0.05 - BETWEEN.0 / 2.0 - c.given.get(K::TongueSlot).unwrap_or(0.20);
+    let room = w / 2.0 - c.v[K::Cheek] - 0.07 - BETWEEN.0 / 2.0 - c.given.get(K::TongueSlot).unwrap_or(0.20);
     let usual = near(through(&[(2.0, 0.25), (2.6, 0.35), (3.1, 0.42)], w)).min(down(room));
     c.given.get(K::TongueThickness).unwrap_or(usual)
 }
@@ -135,7 +135,7 @@ pub(super) fn finish(c: &mut Chain<'_>, w: f64) {
     let m = metal(c);
     let strip = c.set(K::TongueThickness, thickness(c, w));
     let snap = c.set(K::TongueSnap, 0.10);
-    let outer = w / 2.0 - c.v[K::Cheek] - 0.05;
+    let outer = w / 2.0 - c.v[K::Cheek] - 0.07;
     c.set(K::TongueSlot, down(outer - strip - BETWEEN.0 / 2.0).min(0.30).max(2.0 * snap));
     c.set(K::TongueLength, spring_length(c, strip));
     c.set(K::LeadAngle, 30.0);

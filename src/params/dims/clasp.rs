@@ -28,10 +28,18 @@ const BEHIND_POCKET: f64 = 0.30;
 const FROM_LUG: (f64, f64) = (0.10, 0.08);
 /// How far the culet's side of a lug for a wire loop stands back from the collet's skin, mm.
 const LUG_BACK: f64 = 0.02;
+/// How far rails and cheeks stand back from the setting's width, so that claws do not just touch their sides, mm.
+pub const STAND_BACK: Mm = Mm(0.02);
+/// From the plate's side to the nearest side of a side catch's wire, mm.
+pub const CATCH_BESIDE: Mm = Mm(0.05);
 /// Half length of the room cut for a cheek and the end of its strip, mm.
 pub const CHEEK_ROOM: Mm = Mm(1.0);
+/// From a strip to its cheek, mm.
+pub const STRIP_CLEAR: Mm = Mm(0.05);
+/// Flat on the tip of the snap ridge, mm.
+pub const RIDGE_FLAT: Mm = Mm(0.04);
 /// Half length of a ledge, and the distance between it and the root of a strip, mm.
-const LEDGE: (f64, f64) = (0.90, 0.20);
+pub const LEDGE: (f64, f64) = (0.90, 0.20);
 /// What the hallmark keeps clear of the feet of the strips, and of the slot for the front hinge, mm.
 const MARK_CLEAR: (f64, f64) = (0.05, 0.36);
 /// Bead of a pin: its diameter over the pin's, its least excess over the bore, depth of its cup as a share of the pin (common
@@ -109,7 +117,7 @@ pub struct ClaspDims {
     pub strip_root: Mm,
     /// x of the ridge near the free end of each strip.
     pub ridge: Mm,
-    /// Half distance between the outer faces of the two strips, W/2 − cheek − 0.05.
+    /// Half distance between the outer faces of the two strips, W/2 − 0.02 − cheek − 0.05.
     pub strip_outer: Mm,
     /// From the back hinge's room to the room of the cheeks.
     pub cheek_to_hinge: Mm,
@@ -129,7 +137,7 @@ pub struct ClaspDims {
     pub mark_across: Mm,
     /// (tube − wire − 0.05)/2.
     pub catch_tube_wall: Mm,
-    /// y of the side catches' axis, W/2 + d_u/2 + 0.03.
+    /// y of the side catches' axis, W/2 + d_u/2 + 0.05.
     pub catch_y: Mm,
     /// Its height, over the rails.
     pub catch_z: Mm,
@@ -141,7 +149,17 @@ pub struct ClaspDims {
     pub latch: LatchDims,
 }
 
+/// Where the rivets of a strip stand from its root, mm.
+pub const RIVETS: [f64; 2] = [0.65, 1.45];
+
 impl ClaspDims {
+    /// Where the four rivets of the strips stand, x and y, for feet of this width, mm: two at the front, two at the back.
+    #[must_use]
+    pub fn rivets(&self, foot_width: f64) -> [[f64; 2]; 4] {
+        let y = self.strip_outer.get() - foot_width / 2.0;
+        let [a, b] = RIVETS.map(|x| self.strip_root.get() + x);
+        [[a, y], [b, y], [a, -y], [b, -y]]
+    }
     pub(crate) fn of(v: &Numbers, d: &Dims) -> Self {
         let (p, w2) = (d.pitch.get(), v[K::Width] / 2.0);
         let c = p * v[K::ClaspCount];
@@ -162,10 +180,10 @@ impl ClaspDims {
         let middle = c / 2.0;
         let root = middle - LEDGE.0 - LEDGE.1;
         let ridge = root - v[K::TongueLength];
-        let strip = w2 - v[K::Cheek] - 0.05;
+        let strip = w2 - STAND_BACK.get() - v[K::Cheek] - STRIP_CLEAR.get();
         let mark_from = root + v[K::FootLength] + MARK_CLEAR.0;
         let leaf_width = v[K::Width] - 2.0 * (v[K::RailWidth] + LEAF_BESIDE.get());
-        let proud = v[K::TongueSnap] + 0.05;
+        let proud = v[K::TongueSnap] + STRIP_CLEAR.get();
         let slopes =
             1.0 / libm::tan(v[K::LeadAngle].to_radians()) + 1.0 / libm::tan(v[K::HoldAngle].to_radians());
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
@@ -210,13 +228,13 @@ impl ClaspDims {
             cheek_to_hinge: Mm(ridge - CHEEK_ROOM.get() - back - radius - KNUCKLE_ROOM.get()),
             plate_between: Mm(2.0 * (strip - v[K::TongueThickness] - v[K::TongueSlot])),
             feet_apart: Mm(2.0 * (strip - v[K::FootWidth])),
-            ridge_spare: Mm(v[K::PlateThickness] - proud * slopes - 0.04),
+            ridge_spare: Mm(v[K::PlateThickness] - proud * slopes - RIDGE_FLAT.get()),
             ridge_height: Mm(proud),
             mark_from: Mm(mark_from),
             mark_room: Mm(front - radius - MARK_CLEAR.1 - mark_from),
             mark_across: Mm(v[K::Width] - 1.0),
             catch_tube_wall: Mm((v[K::CatchTube] - v[K::CatchWire] - 0.05) / 2.0),
-            catch_y: Mm(w2 + v[K::CatchWire] / 2.0 + 0.03),
+            catch_y: Mm(w2 + v[K::CatchWire] / 2.0) + CATCH_BESIDE,
             catch_z: Mm(frame_bottom) + RAIL + Mm(0.05),
             catch_to_end: Mm(middle - v[K::CatchBar] / 2.0 - v[K::CatchWire] / 2.0),
             leaf_buckling: PI * PI * metal.modulus * inertia / (leaf * leaf),

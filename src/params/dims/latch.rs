@@ -6,6 +6,7 @@
 //! direction over a slope: W = F (μ + tan α)/(1 − μ tan α), equilibrium on a wedge with friction (the usual formula of snap-fit
 //! design guides). They are estimates: ±15 % is shown.
 
+use super::clasp::CATCH_BESIDE;
 use crate::params::numbers::Numbers;
 use crate::params::table::Key as K;
 use crate::trade::mechanics::mechanics;
@@ -78,7 +79,7 @@ impl LatchDims {
         };
         let (d, b, lift) = (v[K::CatchWire], v[K::CatchBar], v[K::CatchSnap]);
         let height = catch_z - (v[K::PlateThickness] + 0.05);
-        let across = LEDGE_PROUD.get() - d / 2.0 - 0.03;
+        let across = LEDGE_PROUD.get() - d / 2.0 - CATCH_BESIDE.get();
         Self {
             tongue_stress: Estimate::of(1.5 * e * t * snap / (l * l)),
             tongue_force: Estimate::of(force),

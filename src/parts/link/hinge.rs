@@ -33,7 +33,7 @@ impl TubeJoint {
 
 /// Room for the neighbour's knuckles: round over the axis, open below it, so that no lip as thin as a knife stays under the
 /// knuckle.
-pub(super) fn pockets(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tree> {
+pub(in crate::parts) fn pockets(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tree> {
     let radius = j.outer.0 / 2.0 + j.pocket_clearance.0;
     let name = |part: &str| format!("pocket.{end}.{part}");
     let (roof, wall, flank, below) = (name("roof"), name("side"), name("end"), name("below"));
@@ -59,7 +59,7 @@ pub(super) fn pockets(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tr
 }
 
 /// The knuckles of this end.
-pub(super) fn knuckles(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tree> {
+pub(in crate::parts) fn knuckles(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<Tree> {
     let (name, flank) = (format!("knuckle.{end}.side"), format!("knuckle.{end}.end"));
     let knuckle = |y| bar(j, side, j.outer.0 / 2.0, y, &name, &flank);
     if pair {
@@ -70,7 +70,7 @@ pub(super) fn knuckles(j: &TubeJoint, pair: bool, side: f64, end: &str) -> Vec<T
 }
 
 /// The bore, drilled right through so that the pin can be drawn in from the side.
-pub(super) fn bore(j: &TubeJoint, side: f64, end: &str) -> Tree {
+pub(in crate::parts) fn bore(j: &TubeJoint, side: f64, end: &str) -> Tree {
     let name = format!("bore.{end}.side");
     bar(j, side, j.bore.0 / 2.0, [-BEYOND, BEYOND], &name, "bore.out")
 }

@@ -9,6 +9,8 @@ mod shape;
 mod wear;
 mod wire;
 
+pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
+
 pub use easing::{Built, Easing, build};
 pub use shape::{
     Block, ClawShape, End, Foot, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, TubeJoint,

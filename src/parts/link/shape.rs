@@ -173,7 +173,7 @@ pub struct TubeJoint {
 
 impl LinkShape {
     /// Tangent of the skin's angle to the vertical.
-    pub(super) fn taper(&self) -> f64 {
+    pub(in crate::parts) fn taper(&self) -> f64 {
         (self.rim_radius - self.foot_radius) / self.height
     }
     /// Outer radius or half width at a height.
@@ -186,7 +186,7 @@ impl LinkShape {
         self.wall * libm::hypot(1.0, self.taper())
     }
     /// Inner radius or half width at a height.
-    pub(super) fn inner(&self, z: f64) -> f64 {
+    pub(in crate::parts) fn inner(&self, z: f64) -> f64 {
         self.outer(z) - self.level_wall().0
     }
     /// Height and radius where the seat cone runs out into the inside of the collet (into the middle of its sides).

@@ -1,0 +1,127 @@
+//! The parts of the folding clasp: built, meshed, written, drawn.
+
+use super::args;
+use crate::masters::step;
+use crate::mesh::{self, Checked};
+use crate::papers::clasp_report::ClaspPartReport;
+use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
+use crate::params::Design;
+use crate::parts::Part;
+use crate::parts::clasp::{self, ClaspPart};
+use crate::parts::line::{Pose, pieces};
+use crate::solid::Frame;
+use crate::units::{Deg, Tolerance};
+use nalgebra::{Isometry3, Rotation3, Translation3, UnitQuaternion};
+
+/// A part and its mesh.
+pub(super) struct Made {
+    part: Part,
+    mesh: Checked,
+}
+
+/// Size of the pictures, pixels.
+const PICTURE: (usize, usize) = (1600, 900);
+
+/// How far the clasp is open in its second picture, degrees.
+const OPEN: Deg = Deg(60.0);
+
+/// Which parts of the clasp the words ask for, each once.
+pub(super) fn wanted(words: &[args::Part]) -> Vec<ClaspPart> {
+    let has = |list: &[args::Part]| words.iter().any(|w| list.contains(w));
+    ClaspPart::ALL
+        .into_iter()
+        .filter(|p| {
+            has(&[args::Part::Clasp])
+                || match p {
+                    ClaspPart::Plate => has(&[args::Part::Plate]),
+                    ClaspPart::Leaf => has(&[args::Part::Leaf]),
+                    ClaspPart::Frame => has(&[args::Part::Frame]),
+                    ClaspPart::FrontStrip | ClaspPart::BackStrip | ClaspPart::Rivet => {
+                        has(&[args::Part::Tongue])
+                    }
+                    ClaspPart::Pin => has(&[args::Part::Pins]),
+                }
+        })
+        .collect()
+}
+
+/// Builds and meshes them.
+///
+/// # Errors
+/// In bench words: a bought clasp has no parts, or the kernel or the gate refused one.
+pub(super) fn build(design: &Design, parts: &[ClaspPart], tolerance: Tolerance) -> Result<Vec<Made>, String> {
+    let one = |part: &ClaspPart| {
+        let name = part.title();
+        let built = clasp::build(design, *part)
+            .ok_or_else(|| "clasp.kind is \"bought\": there is no part of the clasp to build".to_owned())?
+            .map_err(|e| {
+                format!("the {name}: {e}. Change clasp.plate.thickness or clasp.leaf.thickness a little")
+            })?;
+        let mesh = mesh::checked(&built.solid, tolerance).map_err(|e| {
+            format!("the {name}: the mesh did not pass the gate: {e}. Try another --tolerance")
+        })?;
+        Ok(Made { part: built, mesh })
+    };
+    parts.iter().map(one).collect()
+}
+
+/// What the report says of them.
+pub(super) fn report(design: &Design, made: &[Made]) -> Vec<ClaspPartReport> {
+    made.iter().map(|m| ClaspPartReport::of(design, &m.part, &m.mesh)).collect()
+}
+
+/// One file: name, bytes, what it is.
+type File = (String, Vec<u8>, &'static str);
+
+/// Their files.
+///
+/// # Errors
+/// What could not be written or drawn.
+pub(super) fn files(
+    design: &Design,
+    made: &[Made],
+    [stl, cad, drawn]: [bool; 3],
+    material: Material,
+    mesh_bytes: impl Fn(&mesh::TriMesh) -> Result<Vec<u8>, String>,
+) -> Result<Vec<File>, String> {
+    let mut out: Vec<File> = Vec::new();
+    for m in made {
+        if stl {
+            out.push((format!("{}.finished.stl", m.part.name), mesh_bytes(&m.mesh.mesh.mesh)?, m.part.title));
+        }
+        if cad {
+            let text = step::write(&m.part.solid, m.part.name);
+            out.push((format!("{}.step", m.part.name), text.into_bytes(), m.part.title));
+        }
+    }
+    let whole = ["clasp.plate", "clasp.leaf", "clasp.frame"];
+    if drawn && whole.iter().all(|n| made.iter().any(|m| m.part.name == *n)) {
+        for (name, pose, what) in [
+            ("clasp.shut.png", Pose::Straight, "picture of the clasp shut"),
+            ("clasp.open.png", Pose::Open(OPEN), "picture of the clasp opening"),
+        ] {
+            out.push((name.to_owned(), picture(design, made, pose, material)?, what));
+        }
+    }
+    Ok(out)
+}
+
+fn picture(design: &Design, made: &[Made], pose: Pose, material: Material) -> Result<Vec<u8>, String> {
+    let tolerance = Tolerance::new(0.004);
+    let mut bodies = Vec::new();
+    for piece in pieces(design, pose) {
+        for m in made.iter().filter(|m| m.part.name == piece.part) {
+            let edges = tolerance.map_or_else(Vec::new, |t| feature_edges(&m.part.solid, t));
+            let body = Body::new(&m.mesh.mesh.mesh, Some(&m.part.solid), material).with_edges(edges);
+            bodies.push(body.at(isometry(&piece.frame)));
+        }
+    }
+    render(&Scene { bodies }, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
+        .and_then(|i| i.png())
+        .map_err(|e| e.to_string())
+}
+
+fn isometry(f: &Frame) -> Isometry3<f64> {
+    let turn = Rotation3::from_basis_unchecked(&[f.x, f.y, f.z]);
+    Isometry3::from_parts(Translation3::from(f.origin.coords), UnitQuaternion::from_rotation_matrix(&turn))
+}
