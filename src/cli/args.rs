@@ -37,6 +37,14 @@ pub enum Verb {
         after_help = "Examples:\n  colletline plan params/line-4.0-platinum.jsonc\n  colletline plan my-line.jsonc --bench my-bench.jsonc --format markdown > plan.md\n  colletline plan my-line.jsonc --measured links.csv"
     )]
     Plan(Plan),
+    /// Estimate wear and strength of the line.
+    #[command(after_help = "Example:\n  colletline life params/line-4.0-platinum.jsonc")]
+    Life(LifeArgs),
+    /// Print the service passport; with two pulled lengths, how much has worn and when to rehinge.
+    #[command(
+        after_help = "Example:\n  colletline passport params/line-4.0-platinum.jsonc --delivered 176.4 --now 177.2"
+    )]
+    Passport(PassportArgs),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -128,6 +136,34 @@ pub enum PlanForm {
     Csv,
     /// For programs.
     Json,
+}
+
+/// Arguments of `life`.
+#[derive(Debug, Args)]
+pub struct LifeArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// Arguments of `passport`.
+#[derive(Debug, Args)]
+pub struct PassportArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Pulled length at delivery, mm.
+    #[arg(long, value_name = "MM", value_parser = length, requires = "now")]
+    pub delivered: Option<f64>,
+    /// Pulled length now, mm.
+    #[arg(long, value_name = "MM", value_parser = length, requires = "delivered")]
+    pub now: Option<f64>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 /// Arguments of `new`.

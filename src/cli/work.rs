@@ -139,6 +139,7 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
         no_trial: None,
         weight: Weight::of(design, mesh.exact.volume),
         walls: Walls { wear_points: wear, thinnest, acute_edges: Acute::list(&acute) },
+        life: crate::life::life(design),
         rules,
         clasp: crate::papers::clasp_report::ClaspReport::of(design),
         files: Vec::new(),

@@ -2,6 +2,7 @@
 //!
 //! Keys are a promise; see `DEVELOPERS.md`. Lengths are mm, volumes mm3, weights g.
 
+use crate::life::Life;
 use crate::mesh::{
     Checked,
     exact::SolidMass,
@@ -51,6 +52,8 @@ pub struct Report {
     pub weight: Weight,
     /// Walls.
     pub walls: Walls,
+    /// Wear and strength, estimated.
+    pub life: Life,
     /// Rules of the trade.
     pub rules: Vec<Finding>,
     /// The folding clasp; absent where it is a bought one.

@@ -79,6 +79,10 @@ const FIXED: &[Key] = &[
     Key::ChainGuard,
     Key::TolerancePitch,
     Key::ToleranceClasp,
+    Key::WearLoad,
+    Key::WearCoefficient,
+    Key::WearSwings,
+    Key::WearAngle,
 ];
 
 /// Reads a file's bytes: UTF-8, with or without a byte order mark, of at most [`LARGEST_FILE`] bytes.
@@ -272,6 +276,13 @@ impl Design {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     pub(crate) fn word(&self, key: Key) -> usize {
         self.numbers[key] as usize
+    }
+    /// The same design with one number changed and every other as it stands, defaults too.
+    pub(crate) fn varied(&self, key: Key, x: f64) -> Self {
+        let mut numbers = self.numbers.clone();
+        numbers[key] = x;
+        let dims = Dims::of(&numbers);
+        Self { numbers, dims, ..self.clone() }
     }
     /// All derived dimensions.
     #[must_use]

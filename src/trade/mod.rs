@@ -13,3 +13,4 @@ pub mod metals;
 pub mod printers;
 pub mod solders;
 pub mod stones;
+pub mod wearing;

@@ -6,6 +6,8 @@ import tempfile
 import check_clasp
 import check_draws
 import check_exports
+import check_guide
+import check_life
 import check_papers
 import check_params
 import check_plan
@@ -31,7 +33,9 @@ def drawn(c):
         check_draws.run(c, DRAWS, SEED, out)
 
 
-PARTS = (("selftest", selftest.main), ("what it is built from", check_supply.main), ("parameter files", check_params.main), ("plan", check_plan.main), ("exports", check_exports.main), ("clasp", check_clasp.main), ("links written again", check_twins.main), ("walls of meshes", check_walls.main), ("random links", links), ("random files", drawn), ("bench sheet and page", check_papers.main))
+PARTS = (("selftest", selftest.main), ("what it is built from", check_supply.main), ("parameter files", check_params.main), ("plan", check_plan.main), ("exports", check_exports.main), ("clasp", check_clasp.main), ("links written again", check_twins.main), ("walls of meshes", check_walls.main), ("life and strength", check_life.main), ("random links", links), ("random files", drawn))
+
+PARTS += (("bench sheet and page", check_papers.main), ("guide", check_guide.main))
 
 if __name__ == "__main__":
     a = argparse.ArgumentParser(description=__doc__)

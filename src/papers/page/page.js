@@ -10,6 +10,11 @@
     parent.append(e);
     return e;
   };
+  // A name may break after its dots.
+  const dotted = (parent, name) => name.split(".").forEach((part, i, all) => {
+    parent.append(i + 1 < all.length ? `${part}.` : part);
+    if (i + 1 < all.length) add(parent, "wbr");
+  });
   const mm = (v) => v.toFixed(3);
 
   // The stage.
@@ -285,7 +290,8 @@
       const row = add(walls, "tr"), what = add(row, "th");
       what.scope = "row";
       if (w.at) {
-        const b = add(what, "button", w.point);
+        const b = add(what, "button");
+        dotted(b, w.point);
         b.type = "button";
         b.addEventListener("click", () => visit(w));
       } else what.textContent = w.point;
@@ -308,7 +314,9 @@
     }
     for (const v of r.values) {
       const row = add(values, "tr");
-      add(row, "th", v.path).scope = "row";
+      const what = add(row, "th");
+      what.scope = "row";
+      dotted(what, v.path);
       add(row, "td", `${v.value}${v.unit ? ` ${v.unit}` : ""}`, "n");
       const from = add(row, "td", { given: "the file", derived: "found", default: "usual" }[v.origin]);
       if (v.rule) add(from, "div", v.rule, "why");
@@ -324,8 +332,9 @@
     const j = data.joint;
     $("with-next").hidden = $("swing-set").hidden = !j;
     if (j) {
-      $("swing").min = (-j.outward).toFixed(1);
-      $("swing").max = j.inward.toFixed(1);
+      // Whole steps from 0, so that 0 can be reached.
+      $("swing").min = -Math.floor(j.outward * 2) / 2;
+      $("swing").max = Math.floor(j.inward * 2) / 2;
     }
     mark.clear();
     picked.clear();
