@@ -129,7 +129,7 @@ def page(c, folder):
     b = tool(NODE / "bundle", bundle)
     kept = gzip.decompress((product.ROOT / "src/papers/page/three.min.js.gz").read_bytes())
     c.check("page: the script kept is what the pinned three.js gives", b.returncode == 0 and bundle.read_bytes() == kept, b.stderr[:300])
-    seen = subprocess.run(["node", str(product.ROOT / "tests/outside/page.mjs"), str(file)], capture_output=True, text=True, timeout=110)
+    seen = subprocess.run(["node", str(product.ROOT / "tests/outside/page.mjs"), str(file)], capture_output=True, text=True, timeout=300)
     if not c.check("page: Chromium opens it", seen.returncode == 0, seen.stderr[-600:]):
         return
     for name, ok, detail in json.loads(seen.stdout.splitlines()[-1])["checks"]:
