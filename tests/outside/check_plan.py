@@ -121,11 +121,37 @@ def cut_list(c):
             fits = [int((a + kerf + 1e-9) / take) for a, _ in bars]
             best = milp([a for a, _ in bars], constraints=[LinearConstraint([fits], piece["count"], np.inf)], bounds=(0, [b for _, b in bars]), integrality=[1] * len(bars))
             if not best.success:
-                c.check(f"cut list {k}: too little wire is told", cut["short"] is not None and p["findings"], cut["short"])
+                c.check(f"cut list {k}: too little wire is told", cut["short"] is not None and len(p["findings"]) > 0, cut["short"])
+                # the shortest one bar that does it, to the whole mm, by trying every length
+                have = sum(f * b for f, (_, b) in zip(fits, bars))
+                more = math.ceil((piece["count"] - have) * take - kerf - 1e-6)
+                c.check(f"cut list {k}: and the shortest bar that does", f"one more bar of {more} mm" in cut["short"], more)
                 continue
             used = sum(b["length_mm"] * b["count"] for b in cut["bars"])
             c.close(f"cut list {k}: wire begun, {bars}", used, best.fun, 1e-6)
             c.check(f"cut list {k}: proved, whole, inside the bars", cut["proved_least"] and sum(n * b["count"] for b in cut["bars"] for _, _, n in b["pieces"]) == piece["count"] and all(sum(n for _, _, n in b["pieces"]) * take <= b["length_mm"] + kerf + 1e-6 for b in cut["bars"]))
+
+
+def routes(c):
+    """Each part in the stock of its own route: collets, claws and seams of line and frame counted apart, by the file's own numbers."""
+    text = (product.ROOT / "params" / "line-4.0-platinum.jsonc").read_text(encoding="utf-8")
+    with tempfile.TemporaryDirectory() as folder:
+        file = pathlib.Path(folder) / "line.jsonc"
+        for link, frame in itertools.product(("cast", "fabricated"), repeat=2):
+            file.write_text(text.replace('"link": {\n    "route": "cast"', f'"link": {{\n    "route": "{link}"').replace('"frame": { "route": "cast" }', f'"frame": {{ "route": "{frame}" }}'), encoding="utf-8")
+            _, p = plan(file)
+            got = {x["what"]: x["count"] for x in p["stock"]}
+            c.check(f"routes {link}, {frame}: no piece twice", len(got) == len(p["stock"]))
+            want = (37 * (link != "cast"), 5 * (frame != "cast"))
+            c.check(f"routes {link}, {frame}: collets", (got.get("collet", 0), got.get("frame collet", 0)) == want, want)
+            c.check(f"routes {link}, {frame}: claws", (got.get("claw", 0), got.get("frame claw", 0)) == (4 * want[0], 4 * want[1]))
+            seams = sum(h["joints"] for h in p["solder"]["heats"] if "seams" in h["joins"])
+            c.check(f"routes {link}, {frame}: seams and claws soldered", seams == 5 * sum(want), seams)
+            cast = sum(x["count"] for x in p["metal"]["parts"] if x["route"] == "cast")
+            c.check(f"routes {link}, {frame}: cast parts", cast == 37 * (link == "cast") + (frame == "cast"), cast)
+            bought = sum(x["to_buy_mm"] * next(y["area_mm2"] for y in p["stock"] if y["section"] == x["section"]) for x in p["cuts"]) * p["metal"]["density_g_cm3"] / 1000
+            c.close(f"routes {link}, {frame}: weight of the stock", p["metal"]["stock_g"], bought, 1e-9, "g")
+            c.check(f"routes {link}, {frame}: seats and claws of all 42 stones", {t["cut"]: t["times"] for t in p["tools"]}["seat"] == 42 and {t["cut"]: t["times"] for t in p["tools"]}["claw ends"] == 168)
 
 
 def wishes(c):
@@ -204,6 +230,7 @@ def main(c):
     c.check("a line of 42 stones of 4.0 comes to more than ten carats", p["stones"]["count"] == 42 and p["stones"]["carats"] > 10, p["stones"]["carats"])
     forms(c, EXAMPLES[-1].stem, EXAMPLES[-1])
     cut_list(c)
+    routes(c)
     wishes(c)
     measured(c)
     orders(c)
