@@ -85,6 +85,12 @@ pub struct Make {
     /// Write the parts although a binding rule is not met; the report says so.
     #[arg(long)]
     pub anyway: bool,
+    /// Paper of the bench sheet, landscape.
+    #[arg(long, value_enum, default_value_t, value_name = "SIZE")]
+    pub paper: PaperSize,
+    /// Date in the title block of the bench sheet, such as 2026-03-14. Without it a place to write it in.
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub date: Option<String>,
 }
 
 /// Arguments of `check`.
@@ -280,6 +286,20 @@ pub enum Product {
     Walls,
     /// link.png.
     Picture,
+    /// link.sheet.svg and link.sheet.pdf: the bench sheet.
+    Sheet,
+    /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
+    Page,
+}
+
+/// Paper of the bench sheet.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum PaperSize {
+    /// 297 x 210 mm.
+    #[default]
+    A4,
+    /// 11 x 8.5 in.
+    Letter,
 }
 
 /// How a result is printed.
@@ -330,4 +350,17 @@ fn tolerance(text: &str) -> Result<Tolerance, String> {
     Tolerance::new(mm)
         .filter(|t| (RANGE.0..=RANGE.1).contains(&t.get()))
         .ok_or_else(|| format!("{text} mm is outside {} to {} mm", RANGE.0, RANGE.1))
+}
+
+/// Longest date taken, characters.
+const DATE: usize = 24;
+
+fn date(text: &str) -> Result<String, String> {
+    let fine = |c: char| c.is_ascii_alphanumeric() || " .,-/".contains(c);
+    if text.trim().is_empty() || text.chars().count() > DATE || !text.chars().all(fine) {
+        return Err(format!(
+            "a date of at most {DATE} letters, digits and . , - / is needed, such as 2026-03-14"
+        ));
+    }
+    Ok(text.trim().to_owned())
 }

@@ -7,8 +7,10 @@ import check_clasp
 import check_compare
 import check_draws
 import check_exports
+import check_guide
 import check_life
 import check_masters
+import check_papers
 import check_params
 import check_plan
 import check_rounds
@@ -43,6 +45,8 @@ PARTS = (
     ("life and strength", check_life.main),
     ("exports", check_exports.main),
     ("masters", check_masters.main),
+    ("bench sheet and page", check_papers.main),
+    ("guide", check_guide.main),
     ("clasp", check_clasp.main),
     ("wires, rings and balls", check_rounds.main),
     ("links written again", check_twins.main),
