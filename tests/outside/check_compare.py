@@ -20,7 +20,7 @@ def main(c):
         text = EXAMPLE.read_text(encoding="utf-8").replace('"web_edge": 0.22', '"web_edge": 0.20').replace('"wall": 0.50', '"wall": 0.45')
         file = pathlib.Path(folder) / "line.jsonc"
         file.write_text(text, encoding="utf-8")
-        plan, report = asked("plan", file), asked("check", file)
+        plan, report = asked("plan", file, "--estimate"), asked("check", file)
         c.close("compare: metal", rows[1]["finished_g"], plan["metal"]["finished_g"], 1e-9, "g")
         c.close("compare: ease", rows[1]["ease_mm"], plan["line"]["ease_mm"], 1e-9)
         margin = min(w["value_mm"] / w["limit_mm"] for w in report["walls"]["wear_points"])

@@ -93,7 +93,7 @@ def forms(c, name, path):
     text, md, table = (product.run("plan", path, "--format", f).stdout for f in ("text", "markdown", "csv"))
     rows = list(csv.reader(io.StringIO(table)))
     c.check(f"plan {name}: CSV is read", len(rows) > 40 and all(len(r) >= 2 for r in rows), len(rows))
-    _, p = plan(path)
+    _, p = plan(path, exact=True)
     for what, value in (("length, flat", p["line"]["length_mm"]), ("length, inside", p["line"]["inner_length_mm"]), ("finished", p["metal"]["finished_g"]), ("carats", p["stones"]["carats"])):
         shown = f"{value:.2f}"
         cell = next((r[2] for r in rows if r[1] == what), "")
