@@ -18,6 +18,7 @@
 
 pub mod cli;
 pub mod intake;
+pub mod life;
 pub mod masters;
 pub mod mesh;
 pub mod motion;

@@ -9,7 +9,7 @@ use colletline::trade::gauges::awg;
 use colletline::trade::hallmark::{mark_for, of_alloy, standards, threshold_g};
 use colletline::trade::metals::METALS;
 use colletline::trade::solders::{STEP, grades};
-use colletline::trade::stones::{CROWN, GIRDLE, PAVILION, TABLE, round_carat};
+use colletline::trade::stones::{CROWN, GIRDLE, PAVILION, TABLE, TRADE_SIZES, round_carat, trade_size};
 use colletline::units::Mm;
 use std::f64::consts::PI;
 
@@ -94,6 +94,12 @@ fn stones() {
     near("gemgate 2", formula(7.02, 7.17, 4.47), 1.37, 0.005);
     // calculatorlib.com: 6.5 x 4.0 mm is 1.0309 ct.
     near("calculatorlib", formula(6.5, 6.5, 4.0), 1.0309, 1e-4);
+    // The same two tables from 3 mm up, row by row; below they run up to 15 % over the formula.
+    for (d, low, high) in TRADE_SIZES {
+        let (ct, off) = (round_carat(Mm(d)), if d < 3.0 { 0.30 } else { 0.08 });
+        assert!(ct > low * (1.0 - off) && ct < high * (1.0 + off), "{d}: {ct}");
+    }
+    assert_eq!((trade_size(Mm(3.9)).0, trade_size(Mm(2.6)).0, trade_size(Mm(9.0)).0), (4.0, 2.5, 6.5));
     // 42 stones of 4.0 mm: more than ten carats.
     assert!(42.0 * round_carat(Mm(4.0)) > 10.0);
 }

@@ -1,5 +1,6 @@
 //! The words a person types. No judgement and no files here.
 
+use crate::plan::compare::Vary;
 use crate::units::Tolerance;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -32,6 +33,9 @@ pub enum Verb {
         after_help = "Examples:\n  colletline check params/line-2.5-yellow.jsonc --format json\n  colletline check part.stl --min-wall 0.4"
     )]
     Check(Check),
+    /// Turn the joint until it touches: how far it bends, swings and twists, and what meets.
+    #[command(after_help = "Example:\n  colletline motion params/line-4.0-platinum.jsonc")]
+    Motion(Motion),
     /// Write the masters for casting, and what goes with them to printer and caster.
     #[command(after_help = "Example:\n  colletline masters params/line-4.0-platinum.jsonc")]
     Masters(Masters),
@@ -51,6 +55,24 @@ pub enum Verb {
     /// From caliper readings of the gauge to values for the parameter file.
     #[command(after_help = "Example:\n  colletline calibrate gauge/readings.csv")]
     Calibrate(Calibrate),
+    /// Vary one or two parameters: what each value does to metal, walls, turn, life and cost.
+    #[command(
+        after_help = "Example:\n  colletline compare params/line-4.0-platinum.jsonc --vary collet.wall=0.40..0.60:0.05 --plot wall.svg"
+    )]
+    Compare(Compare),
+    /// Estimate wear and strength of the line.
+    #[command(after_help = "Example:\n  colletline life params/line-4.0-platinum.jsonc")]
+    Life(LifeArgs),
+    /// Print the service passport; with two pulled lengths, how much has worn and when to rehinge.
+    #[command(
+        after_help = "Example:\n  colletline passport params/line-4.0-platinum.jsonc --delivered 176.4 --now 177.2"
+    )]
+    Passport(PassportArgs),
+    /// Find the cheapest changes after which every rule holds.
+    #[command(
+        after_help = "Examples:\n  colletline mend my-line.jsonc\n  colletline mend my-line.jsonc --move joint,opening.stop --write mended.jsonc\n  colletline mend my-line.jsonc --free stone.diameter"
+    )]
+    Mend(MendArgs),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -74,6 +96,12 @@ pub struct Make {
     /// Write the parts although a binding rule is not met; the report says so.
     #[arg(long)]
     pub anyway: bool,
+    /// Paper of the bench sheet, landscape.
+    #[arg(long, value_enum, default_value_t, value_name = "SIZE")]
+    pub paper: PaperSize,
+    /// Date in the title block of the bench sheet, such as 2026-03-14. Without it a place to write it in.
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub date: Option<String>,
 }
 
 /// Arguments of `check`.
@@ -157,6 +185,17 @@ pub struct Common {
     pub format: Format,
 }
 
+/// Arguments of `motion`.
+#[derive(Debug, Args)]
+pub struct Motion {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
 /// Arguments of `plan`.
 #[derive(Debug, Args)]
 pub struct Plan {
@@ -172,6 +211,29 @@ pub struct Plan {
     /// Links and stones as measured (CSV with columns link, pitch, stone): which stone goes where, what length comes out.
     #[arg(long, value_name = "FILE", conflicts_with = "length")]
     pub measured: Option<PathBuf>,
+    /// Weigh the clasp by estimate, without building its solids: quicker.
+    #[arg(long)]
+    pub estimate: bool,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
+/// Arguments of `compare`.
+#[derive(Debug, Args)]
+pub struct Compare {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// A parameter and its values: path=from..to:step, or path=a,b,c. Once or twice.
+    #[arg(long, required = true, value_name = "PATH=VALUES", value_parser = Vary::read)]
+    pub vary: Vec<Vary>,
+    /// What the maker pays, for the cost column; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// Also draw it: an SVG file that must not exist yet.
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: PlanForm,
@@ -189,6 +251,54 @@ pub enum PlanForm {
     Csv,
     /// For programs.
     Json,
+}
+
+/// Arguments of `life`.
+#[derive(Debug, Args)]
+pub struct LifeArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// Arguments of `passport`.
+#[derive(Debug, Args)]
+pub struct PassportArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Pulled length at delivery, mm.
+    #[arg(long, value_name = "MM", value_parser = length, requires = "now")]
+    pub delivered: Option<f64>,
+    /// Pulled length now, mm.
+    #[arg(long, value_name = "MM", value_parser = length, requires = "delivered")]
+    pub now: Option<f64>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// Arguments of `mend`.
+#[derive(Debug, Args)]
+pub struct MendArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Locked parameters or groups that may move all the same: stone, wearer, tolerance, trial, wear.
+    #[arg(long, value_delimiter = ',', value_name = "PATH")]
+    pub free: Vec<String>,
+    /// Only these parameters or groups may move.
+    #[arg(long = "move", value_delimiter = ',', value_name = "PATH")]
+    pub moving: Vec<String>,
+    /// File to write with the cheapest way that passes every check, comments kept; it must not exist.
+    #[arg(long, value_name = "NEW")]
+    pub write: Option<PathBuf>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 /// Arguments of `new`.
@@ -229,6 +339,20 @@ pub enum Product {
     Walls,
     /// link.png.
     Picture,
+    /// link.sheet.svg and link.sheet.pdf: the bench sheet.
+    Sheet,
+    /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
+    Page,
+}
+
+/// Paper of the bench sheet.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum PaperSize {
+    /// 297 x 210 mm.
+    #[default]
+    A4,
+    /// 11 x 8.5 in.
+    Letter,
 }
 
 /// How a result is printed.
@@ -300,4 +424,17 @@ fn copies(text: &str) -> Result<usize, String> {
         .ok()
         .filter(|n| (1..=1000).contains(n))
         .ok_or_else(|| format!("{text} is no count of 1 to 1000"))
+}
+
+/// Longest date taken, characters.
+const DATE: usize = 24;
+
+fn date(text: &str) -> Result<String, String> {
+    let fine = |c: char| c.is_ascii_alphanumeric() || " .,-/".contains(c);
+    if text.trim().is_empty() || text.chars().count() > DATE || !text.chars().all(fine) {
+        return Err(format!(
+            "a date of at most {DATE} letters, digits and . , - / is needed, such as 2026-03-14"
+        ));
+    }
+    Ok(text.trim().to_owned())
 }

@@ -6,7 +6,7 @@ use super::files::{self, FileError};
 use super::progress::patiently;
 use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
-use super::{Ended, mesh_check, problems};
+use super::{Ended, mesh_check, papers, problems};
 use crate::masters::{step, stl};
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
 use crate::papers::report::FileEntry;
@@ -23,7 +23,7 @@ const PICTURE: (usize, usize) = (1200, 900);
 /// Runs `make`.
 pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
     let only = |p: Product| a.only.is_empty() || a.only.contains(&p);
-    let design = match design(&a.common, color) {
+    let (design, revision) = match revised(&a.common, color) {
         Ok(d) => d,
         Err(ended) => return ended,
     };
@@ -46,7 +46,9 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Err(e) => return refused(&a.common, &e),
     };
     let link = a.common.part.contains(&Part::Link);
-    let parts = patiently("writing and drawing", quiet, || parts(&design, &mut made, &only, &of_clasp, link));
+    let parts = patiently("writing and drawing", quiet, || {
+        parts(&design, &mut made, &only, &of_clasp, link, &|w| papers::files(a, &design, &revision, w))
+    });
     let parts = match parts {
         Ok(p) => p,
         Err(e) => return refused(&a.common, &e),
@@ -104,13 +106,22 @@ fn build_clasp(
 
 /// Reads and checks the file.
 pub(super) fn design(a: &Common, color: Color) -> Result<Design, Ended> {
-    read_design(&a.file, a.format == Format::Json, color)
+    revised(a, color).map(|d| d.0)
+}
+
+/// Reads and checks the file; also gives its revision.
+fn revised(a: &Common, color: Color) -> Result<(Design, String), Ended> {
+    read_revised(&a.file, a.format == Format::Json, color)
 }
 
 /// Reads and checks a parameter file; what is wrong as text or as JSON.
 pub(super) fn read_design(file: &Path, as_json: bool, color: Color) -> Result<Design, Ended> {
+    read_revised(file, as_json, color).map(|d| d.0)
+}
+
+fn read_revised(file: &Path, as_json: bool, color: Color) -> Result<(Design, String), Ended> {
     let bytes = files::read(file, LARGEST_FILE as u64).map_err(|e| unwritten(&e))?;
-    params::read_bytes(&bytes).map_err(|p| {
+    params::read_bytes(&bytes).map(|d| (d, papers::revision(&bytes))).map_err(|p| {
         if as_json {
             return Ended { code: 2, stdout: json(&problem_list(&p)), stderr: String::new() };
         }
@@ -179,6 +190,7 @@ fn parts(
     only: &dyn Fn(Product) -> bool,
     of_clasp: &[clasp::Made],
     link: bool,
+    of_paper: &dyn Fn(&Work) -> Result<Vec<papers::Made>, String>,
 ) -> Result<Vec<(String, Vec<u8>)>, String> {
     let mut out: Vec<(String, Vec<u8>, &'static str)> = Vec::new();
     let asked = [Product::Stl, Product::Step, Product::Picture].map(only);
@@ -197,6 +209,7 @@ fn parts(
     if only(Product::Picture) {
         out.push(("link.png".into(), picture(design, made)?, "picture"));
     }
+    out.extend(of_paper(made)?);
     out.extend(clasp::files(design, of_clasp, asked, material(design), mesh_bytes)?);
     made.report.files = out
         .iter()

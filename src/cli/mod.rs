@@ -6,10 +6,15 @@
 pub mod args;
 mod calibrate;
 mod clasp;
+mod compare;
 pub mod files;
+mod life;
 mod make;
 mod masters;
+mod mend;
 mod mesh_check;
+mod motion;
+mod papers;
 mod plan;
 mod plate;
 pub mod problems;
@@ -39,11 +44,16 @@ pub fn run() -> ExitCode {
     let ended = match &cli.verb {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
+        Verb::Motion(a) => motion::motion(a, cli.color, cli.quiet),
         Verb::Masters(a) => masters::masters(a, cli.color, cli.quiet),
         Verb::Plate(a) => plate::plate(a, cli.color, cli.quiet),
         Verb::Coupon(a) => calibrate::coupon(a, cli.quiet),
         Verb::Calibrate(a) => calibrate::calibrate(a),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),
+        Verb::Life(a) => life::life(a, cli.color),
+        Verb::Passport(a) => life::passport(a, cli.color),
+        Verb::Compare(a) => compare::run(a, cli.color, cli.quiet),
+        Verb::Mend(a) => mend::mend(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
             code: 0,

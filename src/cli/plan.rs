@@ -7,6 +7,7 @@ use super::{Ended, files, problems};
 use crate::mesh::exact::solid_mass;
 use crate::parts::link::{self, LinkShape};
 use crate::plan::bench::{Bench, LARGEST_BENCH, read as read_bench};
+use crate::plan::clasp_mass::clasp_mass;
 use crate::plan::{self, measured, sheet};
 use crate::units::Mm;
 use std::fmt::Write as _;
@@ -48,14 +49,31 @@ pub(super) fn plan(a: &Args, color: super::args::Color, quiet: bool) -> Ended {
     if let Some(path) = &a.measured {
         return arranged(a, &design, path);
     }
-    let built = match patiently("building", quiet, || link::build(&LinkShape::finished(&design))) {
-        Ok(b) => b,
-        Err(e) => {
-            let stderr = format!("{}: {e}\n", a.file.display());
-            return Ended { code: 2, stdout: String::new(), stderr };
-        }
+    let (built, clasp) = patiently("building", quiet, || {
+        std::thread::scope(|scope| {
+            let clasp = (!a.estimate).then(|| scope.spawn(|| clasp_mass(&design)));
+            (link::build(&LinkShape::finished(&design)), clasp.map(std::thread::ScopedJoinHandle::join))
+        })
+    });
+    let refused = |why: String| {
+        let stderr = format!("{}: {why}\n", a.file.display());
+        Ended { code: 2, stdout: String::new(), stderr }
     };
-    let plan = plan::plan(&design, &bench, solid_mass(&built.solid), a.length.map(Mm));
+    let built = match built {
+        Ok(b) => b,
+        Err(e) => return refused(e.to_string()),
+    };
+    let (mass, without) = match clasp {
+        Some(Err(_)) => return refused("a worker thread died".into()),
+        Some(Ok(Some(Ok(mass)))) => (Some(mass), None),
+        Some(Ok(Some(Err(e)))) => (None, Some(e)),
+        Some(Ok(None)) | None => (None, None),
+    };
+    let mut plan =
+        plan::plan_with(&design, &bench, solid_mass(&built.solid), mass.as_ref(), a.length.map(Mm));
+    plan.metal.without.extend(
+        without.map(|e| format!("The clasp is weighed by estimate: its solids cannot be built ({e}).")),
+    );
     let bold = |s: &str| if paint { format!("\u{1b}[1m{s}\u{1b}[0m") } else { s.to_owned() };
     let alert = |s: &str| if paint { format!("\u{1b}[33m{s}\u{1b}[0m") } else { s.to_owned() };
     let width = make::columns().clamp(COLUMNS.0, COLUMNS.1);

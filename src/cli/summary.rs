@@ -10,7 +10,7 @@ use std::fmt::Write as _;
 pub struct Paint(pub bool);
 
 impl Paint {
-    fn wrap(self, code: &str, text: &str) -> String {
+    pub(super) fn wrap(self, code: &str, text: &str) -> String {
         if self.0 { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
     }
     /// A word for what does not bind.
@@ -164,9 +164,16 @@ fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
         return;
     }
     if let Some(t) = &r.walls.thinnest {
-        let _ = writeln!(o, "note  thinnest place over the part: not proved. A coarse sample,");
-        let _ = writeln!(o, "      which may read far too thin, says {:.3} mm:", t.value_mm);
-        let _ = writeln!(o, "      {} to {}", t.between[0], t.between[1]);
+        let p = &t.place;
+        let _ = writeln!(o, "note  {:<41} {:>7.3} mm", "thinnest place square across, proved", p.value_mm);
+        let _ = writeln!(o, "      none within 15 deg of square is below {:.4}; between", p.lower_mm);
+        let _ = writeln!(o, "      {} and {}", p.between[0], p.between[1]);
+        if p.blade {
+            let _ = writeln!(o, "      beside a sharp edge: it is the blade that is thin");
+        }
+        for (i, line) in folded(&format!("moved by {}", t.change.join(", ")), 54).into_iter().enumerate() {
+            let _ = writeln!(o, "      {}{line}", if i == 0 { "" } else { "  " });
+        }
     }
     if let Some(a) = r.walls.acute_edges.first() {
         let _ = writeln!(

@@ -2,18 +2,16 @@
 
 use crate::mesh::witness::{self, Objection};
 use crate::mesh::{self, Checked, GateError};
+use crate::papers::part_walls::PartThinnest;
 use crate::papers::report::{
-    self, Acute, BLADE, MeshReport, NOT_A_MASTER, Report, Sampled, SolidReport, TrialReport, Walls, Weight,
+    self, Acute, BLADE, MeshReport, NOT_A_MASTER, Report, SolidReport, TrialReport, Walls, Weight,
 };
 use crate::params::{Design, Finding, Key};
 use crate::parts::link::{self, Built, LinkShape};
 use crate::solid::BuildError;
-use crate::units::{Deg, Mm, Tolerance};
+use crate::units::{Deg, Tolerance};
 use crate::walls;
 use thiserror::Error;
-
-/// Chord of the mesh that thinnest places are sampled on, mm, and how far the search is driven.
-const SAMPLE: f64 = 0.02;
 
 /// What is wanted besides the exact solid and its verdict.
 #[derive(Clone, Copy, Debug)]
@@ -97,7 +95,7 @@ pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
 
 fn built(what: &'static str, shape: &LinkShape) -> Result<Built, WorkError> {
     link::build(shape).map_err(|source| {
-        let parameters = parameters(&source);
+        let parameters = movers(&source.to_string());
         WorkError::Build { what, source: Box::new(source), parameters }
     })
 }
@@ -119,7 +117,7 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
             }
         });
         let wear = link::wear_points(solid, &built.shape, design.state());
-        let thinnest = wanted.thinnest.then(|| sampled(&built)).flatten();
+        let thinnest = wanted.thinnest.then(|| PartThinnest::of(solid, &movers)).flatten();
         (mesh.join(), wear, thinnest)
     });
     let (mesh, witness) = mesh.map_err(|_| WorkError::Witness("a worker thread died".into()))??;
@@ -139,6 +137,7 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
         no_trial: None,
         weight: Weight::of(design, mesh.exact.volume),
         walls: Walls { wear_points: wear, thinnest, acute_edges: Acute::list(&acute) },
+        life: crate::life::life(design),
         rules,
         clasp: crate::papers::clasp_report::ClaspReport::of(design),
         files: Vec::new(),
@@ -147,25 +146,8 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
     Ok(Work { built, mesh, trial: None, report })
 }
 
-/// The shortest chord through metal found on a mesh of the part. Sampled: nothing is proved.
-fn sampled(built: &Built) -> Option<Sampled> {
-    let chord = Tolerance::new(SAMPLE)?;
-    let coarse = mesh::tessellate(&built.solid, chord).ok()?;
-    let found =
-        walls::mesh_walls(&coarse.mesh, &coarse.chord, walls::DELTA_WEAR, chord, Mm(f64::MAX)).ok()?;
-    let name = |f: u32| built.solid.faces.get(f as usize).map_or_else(String::new, |f| f.name.clone());
-    Some(Sampled {
-        how: "sampled",
-        delta_deg: walls::DELTA_WEAR.get(),
-        value_mm: found.mesh.upper.get(),
-        between: found.faces.map(name),
-        at: found.at.map(|p| [p.x, p.y, p.z]),
-    })
-}
-
-/// Parameters that move the faces a refusal names.
-fn parameters(e: &BuildError) -> Vec<&'static str> {
-    let text = e.to_string();
+/// Parameters that move the faces a text names.
+fn movers(text: &str) -> Vec<&'static str> {
     let all: [(&str, &[&str]); 11] = [
         ("opening", &["opening.width", "opening.stop", "opening.bur"]),
         ("pocket", &["joint.pocket_clearance", "joint.tube_outer"]),

@@ -1,11 +1,11 @@
 //! STEP (ISO 10303-21, schema AUTOMOTIVE_DESIGN of ISO 10303-214): analytic entities, millimetres, a name on every face.
 //!
-//! PLANE, CYLINDRICAL_SURFACE, CONICAL_SURFACE, LINE and CIRCLE where the geometry is that; conics as rational, fitted
+//! PLANE, CYLINDRICAL_SURFACE, CONICAL_SURFACE, SPHERICAL_SURFACE, TOROIDAL_SURFACE, LINE and CIRCLE where the geometry is that; conics as rational, fitted
 //! curves as plain B-splines. No date and no author: the same solid gives the same bytes.
 
 use crate::solid::nurbs::Nurbs;
 use crate::solid::surface::{Cone, square_to};
-use crate::solid::{Curve, Edge, Face, Solid, Surface};
+use crate::solid::{Curve, Edge, Face, Solid, Surface, Torus};
 use nalgebra::{Point3, Vector3};
 use std::fmt::Write as _;
 
@@ -101,6 +101,7 @@ impl Writer {
                 (self.add(&format!("PLANE('',#{a})")), f.outward)
             }
             Surface::Cone(c) => (self.cone(solid, f, c), f.outward),
+            Surface::Torus(t) => (self.torus(f, t), f.outward),
         };
         let bounds: Vec<usize> = f
             .loops
@@ -136,6 +137,16 @@ impl Writer {
             let half = real(libm::atan(c.slope.abs()));
             self.add(&format!("CONICAL_SURFACE('',#{placement},{radius},{half})"))
         }
+    }
+
+    /// A torus or sphere, its zero where the face is not.
+    fn torus(&mut self, f: &Face, t: &Torus) -> usize {
+        if t.is_sphere() {
+            let a = self.placement(&t.centre, &t.axis, &t.reference);
+            return self.add(&format!("SPHERICAL_SURFACE('',#{a},{})", real(t.minor)));
+        }
+        let a = self.placement(&t.centre, &t.axis, &t.spoke(f.seam));
+        self.add(&format!("TOROIDAL_SURFACE('',#{a},{},{})", real(t.major), real(t.minor)))
     }
 
     fn curve(&mut self, e: &Edge) -> usize {

@@ -131,6 +131,11 @@ impl Bvh {
         }
         Self { nodes, items, boxes }
     }
+    /// Box of an item, as given.
+    #[must_use]
+    pub fn bounds_of(&self, item: u32) -> &Aabb {
+        self.boxes.get(item as usize).unwrap_or(&Aabb::EMPTY)
+    }
     /// Calls `found` once for every two overlapping boxes, the lower index first, in an order that depends on the boxes
     /// only.
     pub fn self_pairs(&self, mut found: impl FnMut(u32, u32)) {

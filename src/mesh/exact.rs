@@ -9,7 +9,7 @@
 
 use super::line_integral::{Sample, gauss, samples};
 use super::mass::Sum;
-use crate::solid::{Cone, Curve, Face, Solid, Surface};
+use crate::solid::{Cone, Curve, Face, Solid, Surface, Torus};
 use nalgebra::{Point3, Vector3};
 
 /// Relative error allowed for rounding in a sum of a few thousand terms that partly cancel.
@@ -85,6 +85,7 @@ pub fn solid_mass(solid: &Solid) -> SolidMass {
 fn part(face: &Face, along: &[Sample], base: &Point3<f64>) -> Five {
     let sign = if face.outward { 1.0 } else { -1.0 };
     let mut sums = [Sum::default(); 5];
+    let inner = if face.torus().is_some() { gauss(16) } else { Vec::new() };
     for (p, step) in along {
         let q = p - base;
         let five = match &face.surface {
@@ -99,6 +100,7 @@ fn part(face: &Face, along: &[Sample], base: &Point3<f64>) -> Five {
                 [flux * area / 3.0, area, m.x, m.y, m.z]
             }
             Surface::Cone(c) => cone_part(c, sign, &q, step, &(c.origin - base)),
+            Surface::Torus(t) => round_part(t, sign, p, step, &(t.centre - base), &inner),
         };
         sums.iter_mut().zip(five).for_each(|(s, x)| s.add(x));
     }
@@ -123,6 +125,54 @@ fn cone_part(c: &Cone, sign: f64, q: &Vector3<f64>, step: &Vector3<f64>, o: &Vec
     let flux = r + o.dot(&e) - s * o.dot(&c.axis);
     let m = (o * one + c.axis * high + e * square) * (-flux * turn / 4.0);
     [-flux * one * turn / 3.0, -sign * one * turn / c.cos_half_angle(), m.x, m.y, m.z]
+}
+
+/// Torus: `p . n = (R + o . e) cos v + o . k sin v + r`, `dA = r (R + r cos v) dv da`, integrated over `v` from the tube seam;
+/// sphere: `p . n = o . n + r`, `dA = r^2 sin v dv da` from the axis. Both are trigonometric polynomials of degree four at
+/// most, for which 16 points of Gauss are exact to rounding over a whole turn.
+fn round_part(
+    t: &Torus,
+    sign: f64,
+    p: &Point3<f64>,
+    step: &Vector3<f64>,
+    o: &Vector3<f64>,
+    rule: &[(f64, f64)],
+) -> Five {
+    let w = p - t.centre;
+    let high = w.dot(&t.axis);
+    let across = w - t.axis * high;
+    let rho = across.norm();
+    if rho <= 0.0 {
+        return [0.0; 5];
+    }
+    let e = across / rho;
+    let turn = t.axis.cross(&e).dot(step) / rho;
+    // Seen from outside, the angle round the axis and that round the tube are right-handed, on a sphere left-handed, since
+    // its angle starts at the axis.
+    let (from, to, turn) = if t.is_sphere() {
+        (0.0, libm::atan2(rho, high), turn)
+    } else {
+        let past = libm::atan2(high, rho - t.major) - t.tube_seam;
+        (t.tube_seam, t.tube_seam + past.rem_euclid(std::f64::consts::TAU), -turn)
+    };
+    let half = 0.5 * (to - from);
+    let (mut volume, mut area, mut m) = (0.0, 0.0, Vector3::zeros());
+    for &(x, weight) in rule {
+        let (s, c) = libm::sincos(from + half * (1.0 + x));
+        let (n, width) = if t.is_sphere() {
+            (e * s + t.axis * c, t.minor * s)
+        } else {
+            (e * c + t.axis * s, t.major + t.minor * c)
+        };
+        let at = o + e * t.major + n * t.minor;
+        let patch = weight * half * t.minor * width * turn;
+        let flux = at.dot(&n) * patch;
+        area += patch;
+        volume += flux;
+        m += at * flux;
+    }
+    let m = m / 4.0;
+    [volume / 3.0, sign * area, m.x, m.y, m.z]
 }
 
 #[cfg(test)]

@@ -13,6 +13,7 @@ pub mod gate;
 mod line_integral;
 pub mod mass;
 mod round;
+mod rounds;
 mod sample;
 mod strips;
 mod tessellate;

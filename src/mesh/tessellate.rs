@@ -2,11 +2,12 @@
 
 use super::contract::well_formed;
 use super::fill::{Conflict, fill};
+use super::rounds::{self, fill_round};
 use super::sample::{Chain, distance_from_axis, refine, split_at_rulings, start};
 use super::strips::{Node, facet_bound, fill_cone, rulings, strip_width};
 use super::topology::twins;
 use super::{TriMesh, sample};
-use crate::solid::{Cone, EdgeUse, Solid, Surface};
+use crate::solid::{Cone, EdgeUse, Solid, Surface, Torus};
 use crate::units::Tolerance;
 use nalgebra::Point3;
 use std::collections::BTreeMap;
@@ -112,8 +113,12 @@ enum Attempt {
 }
 
 fn attempt(solid: &Solid, tolerance: &[Tolerance]) -> Result<Attempt, MeshError> {
+    let of_edge = |f: usize| {
+        let part = if solid.faces[f].torus().is_some() { rounds::EDGE_PART } else { 1.0 };
+        tolerance[f].get() * part
+    };
     let edge_tol: Vec<f64> =
-        solid.edges.iter().map(|e| tolerance[e.faces[0]].get().min(tolerance[e.faces[1]].get())).collect();
+        solid.edges.iter().map(|e| of_edge(e.faces[0]).min(of_edge(e.faces[1]))).collect();
     let (chains, rulings) = divide(solid, tolerance, &edge_tol)?;
     let mut positions = solid.vertices.clone();
     let mut index = Vec::with_capacity(chains.len());
@@ -139,6 +144,21 @@ fn attempt(solid: &Solid, tolerance: &[Tolerance]) -> Result<Attempt, MeshError>
     let mut mesh = TriMesh { positions, ..TriMesh::default() };
     let mut chord = Vec::with_capacity(solid.faces.len());
     for f in 0..solid.faces.len() {
+        if let Some(torus) = solid.faces[f].torus() {
+            match round_face(solid, f, torus, &mesh.positions, &index, tolerance[f].get()) {
+                Ok(filled) => {
+                    mesh.positions.extend(filled.inside);
+                    mesh.face.extend(std::iter::repeat_n(narrow(f), filled.triangles.len()));
+                    mesh.triangles.extend(filled.triangles);
+                    chord.push(filled.bound);
+                }
+                Err(Conflict(v)) => {
+                    conflicts.push((vec![f], mesh.positions.get(v).copied().unwrap_or_else(Point3::origin)));
+                    chord.push(f64::INFINITY);
+                }
+            }
+            continue;
+        }
         match face(solid, f, &mesh.positions, &index, &rulings[f], tolerance[f].get(), &one_edge) {
             Ok((triangles, bound)) => {
                 mesh.face.extend(std::iter::repeat_n(narrow(f), triangles.len()));
@@ -274,6 +294,27 @@ fn loop_vertices<'a>(l: &'a [EdgeUse], chains: &'a [Vec<u32>]) -> impl Iterator<
     })
 }
 
+/// Triangles of one face of a torus or sphere, outward, with points inside it.
+fn round_face(
+    solid: &Solid,
+    f: usize,
+    torus: &Torus,
+    positions: &[Point3<f64>],
+    chains: &[Vec<u32>],
+    tol: f64,
+) -> Result<rounds::Filled, Conflict> {
+    let face = &solid.faces[f];
+    let mut loops: Vec<Vec<u32>> = face.loops.iter().map(|l| loop_vertices(l, chains).collect()).collect();
+    if !face.outward {
+        loops.iter_mut().for_each(|l| l.reverse());
+    }
+    let mut filled = fill_round(face, torus, &loops, positions, narrow(positions.len()), tol)?;
+    if !face.outward {
+        filled.triangles.iter_mut().for_each(|t| t.swap(1, 2));
+    }
+    Ok(filled)
+}
+
 #[allow(clippy::too_many_arguments)]
 /// Triangles of one face, outward, and the proved distance from its surface.
 fn face(
@@ -292,6 +333,8 @@ fn face(
         loops.iter_mut().for_each(|l| l.reverse());
     }
     let (mut triangles, bound) = match &face.surface {
+        // Filled by [`round_face`].
+        Surface::Torus(_) => return Err(Conflict(0)),
         Surface::Plane(_) => {
             let all: Vec<u32> = loops.iter().flatten().copied().collect();
             let flat: Vec<[f64; 2]> = all.iter().map(|&v| face.coordinates(&positions[v as usize])).collect();

@@ -71,7 +71,7 @@ impl Builder {
         }
         let seam = match &surface {
             Surface::Cone(c) => c.angle_height(&(self.pose * Point3::from(away))).0,
-            Surface::Plane(_) => 0.0,
+            Surface::Plane(_) | Surface::Torus(_) => 0.0,
         };
         let loops = loops
             .iter()

@@ -37,8 +37,8 @@ pub struct Path {
 
 /// First step and largest step, degrees.
 const STEPS: [f64; 2] = [0.25, 2.0];
-/// Steps below this end the path, degrees: a hundredth is what a bench can neither see nor feel.
-const LEAST_STEP: f64 = 0.005;
+/// Steps below this end the path, degrees: less a bench can neither see nor feel.
+const LEAST_STEP: f64 = 0.02;
 /// Pieces of a path; more means that it creeps.
 const PIECES: usize = 4000;
 /// How far a guess of a shift is trusted at first, mm, and below which it is given up.

@@ -17,6 +17,8 @@ const SQUARES: usize = 3000;
 const SMALLEST: f64 = 1e-4;
 /// Witnesses kept for the next square.
 const KEPT: usize = 8;
+/// Climbs tried for a square.
+const CLIMBS: usize = 6;
 /// First step of the climb to a deep point, mm; the last is a sixteenth of the square's half diagonal.
 const CLIMB: f64 = 0.02;
 
@@ -47,11 +49,11 @@ pub enum Blocked {
 pub fn blocked(pair: &Pair, play: &Play, angle: Deg, near: &Pose) -> Blocked {
     let mut kept: Vec<Witness> = Vec::new();
     let fixed = if play.along.is_empty() { near.shift } else { across(play, near) };
-    // Where the body came from first: if that is free, nothing else need be looked at.
+    // Where the body came from first: if nothing is proved there, nothing else need be looked at.
     let here = |a: &Vector3<f64>| near.shift.dot(a);
     let mut todo: Vec<Vec<[f64; 2]>> = vec![play.reach.clone()];
     if !play.along.is_empty() {
-        todo.push(play.along.iter().map(|a| [here(a) - 2.0 * SMALLEST, here(a) + 2.0 * SMALLEST]).collect());
+        todo.push(play.along.iter().map(|a| [here(a) - SMALLEST, here(a) + SMALLEST]).collect());
     }
     let mut looked = 0;
     while let Some(square) = todo.pop() {
@@ -119,30 +121,39 @@ fn depth(pair: &Pair, place: &Place, w: &Witness, at: &Point3<f64>) -> f64 {
     let (Some(a), Some(b)) = (pair.still.get(w.still), pair.moving.get(w.moving)) else {
         return f64::NEG_INFINITY;
     };
-    let u = a.certain_depth(at);
-    if u <= 0.0 {
-        return u;
-    }
-    let v = b.certain_depth(&place.back(at));
-    if v > 0.0 { u + v } else { v }
+    let (u, v) = (a.certain_depth(at), b.certain_depth(&place.back(at)));
+    if u > 0.0 && v > 0.0 { u + v } else { u.min(v) }
 }
 
-/// Moves a point to where it lies deeper, until it is deep enough; returns how deep.
+/// Moves a point to where it lies deeper, until it is deep enough; returns how deep. It is moved towards the inside of either body,
+/// which levels u and v, and along the axes.
 fn climb(pair: &Pair, place: &Place, enough: f64, w: &mut Witness) -> f64 {
+    let (Some(a), Some(b)) = (pair.still.get(w.still), pair.moving.get(w.moving)) else {
+        return f64::NEG_INFINITY;
+    };
     let mut best = depth(pair, place, w, &w.at);
     let mut step = CLIMB.max(enough);
-    let last = (enough / 16.0).max(SMALLEST / 16.0);
+    let last = (enough / 4.0).max(SMALLEST / 4.0);
     while step > last && best <= enough {
-        let mut moved = false;
-        for k in 0..6 {
-            let mut at = w.at;
-            at[k / 2] += if k % 2 == 0 { step } else { -step };
+        let (into_a, into_b) = (a.inward(&w.at).1, place.turn * b.inward(&place.back(&w.at)).1);
+        let from = w.at;
+        for way in [
+            into_a,
+            into_b,
+            Vector3::x(),
+            -Vector3::x(),
+            Vector3::y(),
+            -Vector3::y(),
+            Vector3::z(),
+            -Vector3::z(),
+        ] {
+            let at = from + way * step;
             let d = depth(pair, place, w, &at);
             if d > best {
-                (best, w.at, moved) = (d, at, true);
+                (best, w.at) = (d, at);
             }
         }
-        if !moved {
+        if w.at == from {
             step *= 0.5;
         }
     }
@@ -150,10 +161,13 @@ fn climb(pair: &Pair, place: &Place, enough: f64, w: &mut Witness) -> f64 {
     best
 }
 
-/// Places where surfaces meet, one for each two faces.
+/// Places to start a climb from, the most promising first.
 fn meetings(pair: &Pair, place: &Place) -> Vec<Witness> {
-    pair.meetings(place)
-        .into_iter()
-        .map(|n| Witness { still: n.still.0, moving: n.moving.0, at: n.at[0], own: place.back(&n.at[0]) })
-        .collect()
+    let witness = |(still, moving, at)| {
+        let w = Witness { still, moving, at, own: place.back(&at) };
+        (depth(pair, place, &w, &at), w)
+    };
+    let mut all: Vec<(f64, Witness)> = pair.meetings(place).into_iter().map(witness).collect();
+    all.sort_by(|a, b| b.0.total_cmp(&a.0));
+    all.into_iter().take(CLIMBS).map(|w| w.1).collect()
 }

@@ -91,8 +91,14 @@ impl Body {
     /// How deep a point lies inside the mesh, mm; negative outside. In the body's frame.
     #[must_use]
     pub fn depth(&self, p: &Point3<f64>) -> f64 {
+        self.inward(p).0
+    }
+    /// The depth of a point and the unit vector along which it grows, in the body's frame.
+    pub(super) fn inward(&self, p: &Point3<f64>) -> (f64, Vector3<f64>) {
         let near = |t: u32| (on_triangle(p, &self.triangle(t)).0 - p).norm_squared();
-        let Some((t, d2)) = self.tree.nearest(p, f64::INFINITY, near) else { return f64::NEG_INFINITY };
+        let Some((t, d2)) = self.tree.nearest(p, f64::INFINITY, near) else {
+            return (f64::NEG_INFINITY, Vector3::zeros());
+        };
         let (q, part) = on_triangle(p, &self.triangle(t));
         let which = match part {
             Part::Inside => 0,
@@ -101,7 +107,8 @@ impl Body {
         };
         let n = self.outward.get(t as usize).map_or_else(Vector3::zeros, |o| o[which]);
         let d = d2.sqrt() - ROUNDING;
-        if n.dot(&(p - q)) < 0.0 { d } else { -d }
+        let away = if d > 10.0 * ROUNDING { triangle::unit(&(p - q)) } else { -triangle::unit(&n) };
+        if n.dot(&(p - q)) < 0.0 { (d, away) } else { (-d, -away) }
     }
     /// How deep a point certainly lies inside the solid itself, mm; negative where that is not proved.
     #[must_use]

@@ -1,5 +1,8 @@
 //! How far a joint swings before something touches.
 //!
+//! [`Joint`] is two links with their wire or pin and their stones; [`measure()`] says of each movement how far it goes, what
+//! meets, and whether closed forms and limits of the trade agree.
+//!
 //! [`Pair`] is two groups of meshed solids, the second turning about an axis. [`swing()`] gives the angle of first contact as
 //! an interval: up to its lower bound a path of poses is proved free, at its upper bound contact is proved. In both, each
 //! facet counts with the distance that its mesh proves it may lie from its face. What is taken for granted:
@@ -10,6 +13,9 @@
 mod advance;
 mod block;
 mod body;
+mod closed;
+mod joint;
+mod measure;
 mod near;
 mod place;
 mod swing;
@@ -21,6 +27,9 @@ mod tests;
 pub use advance::{Path, Play, advance, settled};
 pub use block::{Blocked, blocked};
 pub use body::Body;
+pub use closed::{ClosedForm, Is, closed_form};
+pub use joint::{Joint, MotionError, Movement};
+pub use measure::{JointMotion, MeasureError, MotionFinding, Moved, bounds, measure};
 pub use near::{Near, Pair};
 pub use place::{Place, Pose, Turn};
 pub use swing::{Swing, swing};

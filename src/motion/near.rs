@@ -5,9 +5,10 @@
 
 use super::body::Body;
 use super::place::{Place, Pose, Turn};
-use super::triangle::{self, ROUNDING};
-use crate::mesh::bvh::{Aabb, Bvh, Content};
+use super::triangle::{self, ROUNDING, Triangle};
+use crate::mesh::bvh::{Aabb, Content};
 use nalgebra::{Point3, Vector3};
+use std::collections::BTreeMap;
 
 /// A triangle of each group near one another.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -42,88 +43,152 @@ enum Next {
     Stop,
 }
 
-/// The box around a turned and shifted box.
-fn carried(b: &Aabb, place: &Place) -> Aabb {
-    let centre = place.point(&Point3::from([0, 1, 2].map(|k| 0.5 * (b.min[k] + b.max[k]))));
-    let half = Vector3::from([0, 1, 2].map(|k| 0.5 * (b.max[k] - b.min[k])));
-    let e = place.turn.abs() * half;
-    Aabb { min: [0, 1, 2].map(|k| centre[k] - e[k]), max: [0, 1, 2].map(|k| centre[k] + e[k]) }
+/// A moving body at a pose: its boxes and triangles in the frame of what stands still.
+struct Posed<'a> {
+    body: &'a Body,
+    place: Place,
+    /// Per node: the box around the turned box, and how far its points may move.
+    nodes: Vec<(Aabb, f64)>,
+    /// Per triangle, once it is asked for: corners, unit normal, box, motion.
+    triangles: Vec<Option<PosedTriangle>>,
+    motion: Motion<'a>,
 }
 
-/// How far the points of a box of the moving body may move while the angle changes by up to `half` radians to either
-/// side and the shift by up to `slide`, mm.
-fn sweep(b: &Aabb, turn: &Turn, half: f64, slide: f64) -> f64 {
-    if half <= 0.0 {
-        return slide;
+#[derive(Clone, Copy)]
+struct PosedTriangle {
+    at: Triangle,
+    normal: Vector3<f64>,
+    bounds: Aabb,
+    moves: f64,
+}
+
+/// The motion to allow for at a pose: angle to either side, radians, and shift, mm.
+#[derive(Clone, Copy)]
+struct Motion<'a> {
+    turn: &'a Turn,
+    half: f64,
+    slide: f64,
+}
+
+impl Motion<'_> {
+    /// How far the points of a box, in the body's frame, may move, mm.
+    fn of(&self, b: &Aabb) -> f64 {
+        if self.half <= 0.0 {
+            return self.slide;
+        }
+        let (centre, half) = middle(b);
+        self.slide + (self.turn.arm(&centre) + half.norm()) * self.half
     }
-    let centre = Point3::from([0, 1, 2].map(|k| 0.5 * (b.min[k] + b.max[k])));
-    let reach = Vector3::from([0, 1, 2].map(|k| 0.5 * (b.max[k] - b.min[k]))).norm();
-    slide + (turn.arm(&centre) + reach) * half
+}
+
+/// Middle and half size of a box.
+#[inline]
+fn middle(b: &Aabb) -> (Point3<f64>, Vector3<f64>) {
+    (
+        Point3::new(0.5 * (b.min[0] + b.max[0]), 0.5 * (b.min[1] + b.max[1]), 0.5 * (b.min[2] + b.max[2])),
+        Vector3::new(0.5 * (b.max[0] - b.min[0]), 0.5 * (b.max[1] - b.min[1]), 0.5 * (b.max[2] - b.min[2])),
+    )
+}
+
+/// Square of the distance of two boxes.
+#[inline]
+fn apart2(a: &Aabb, b: &Aabb) -> f64 {
+    let x = (a.min[0] - b.max[0]).max(b.min[0] - a.max[0]).max(0.0);
+    let y = (a.min[1] - b.max[1]).max(b.min[1] - a.max[1]).max(0.0);
+    let z = (a.min[2] - b.max[2]).max(b.min[2] - a.max[2]).max(0.0);
+    x * x + y * y + z * z
+}
+
+impl<'a> Posed<'a> {
+    fn new(body: &'a Body, place: &Place, motion: Motion<'a>) -> Self {
+        let r = &place.turn;
+        let (rows, size) = (r.abs(), body.tree.nodes.len());
+        let mut nodes = Vec::with_capacity(size);
+        for n in &body.tree.nodes {
+            let (c, h) = middle(&n.bounds);
+            let (c, h) = (r * c.coords + place.shift, rows * h);
+            let bounds = Aabb { min: (c - h).into(), max: (c + h).into() };
+            nodes.push((bounds, motion.of(&n.bounds)));
+        }
+        Self { body, place: *place, nodes, triangles: vec![None; body.mesh.triangles.len()], motion }
+    }
+    fn triangle(&mut self, t: u32) -> PosedTriangle {
+        if let Some(Some(p)) = self.triangles.get(t as usize) {
+            return *p;
+        }
+        let own = self.body.triangle(t);
+        let at = [self.place.point(&own[0]), self.place.point(&own[1]), self.place.point(&own[2])];
+        let moves = self.motion.of(&Aabb::around(&own));
+        let normal = self.place.turn * self.body.normal_of(t);
+        let posed = PosedTriangle { at, normal, bounds: Aabb::around(&at), moves };
+        if let Some(seat) = self.triangles.get_mut(t as usize) {
+            *seat = Some(posed);
+        }
+        posed
+    }
 }
 
 /// How far two triangles are apart along a unit vector; zero where they overlap along it.
-fn gap_along(n: &Vector3<f64>, p: &triangle::Triangle, q: &triangle::Triangle) -> f64 {
-    let [a, b] = [p, q].map(|t| t.map(|x| n.dot(&x.coords)));
-    let low = |x: &[f64; 3]| x[0].min(x[1]).min(x[2]);
-    let high = |x: &[f64; 3]| x[0].max(x[1]).max(x[2]);
-    (low(&b) - high(&a)).max(low(&a) - high(&b)).max(0.0)
+#[inline]
+fn gap_along(n: &Vector3<f64>, p: &Triangle, q: &Triangle) -> f64 {
+    let along = |t: &Triangle| (n.dot(&t[0].coords), n.dot(&t[1].coords), n.dot(&t[2].coords));
+    let (a, b) = (along(p), along(q));
+    let low = |x: (f64, f64, f64)| x.0.min(x.1).min(x.2);
+    let high = |x: (f64, f64, f64)| x.0.max(x.1).max(x.2);
+    (low(b) - high(a)).max(low(a) - high(b)).max(0.0)
 }
 
 /// Calls `visit` for triangle pairs whose distance less chords less motion is within the limit that it returned last.
+/// False when it said stop.
 fn walk(
     still: (usize, &Body),
-    moving: (usize, &Body),
-    place: &Place,
-    motion: &dyn Fn(&Aabb) -> f64,
+    moving: (usize, &mut Posed),
     limit: &mut f64,
     visit: &mut dyn FnMut(Near) -> Next,
 ) -> bool {
     let (a, b) = (still.1, moving.1);
-    let chords = a.largest + b.largest;
-    let node = |t: &Bvh, n: u32| t.nodes[n as usize];
-    let gap = |m: u32, n: u32| {
-        let bounds = &node(&b.tree, n).bounds;
-        node(&a.tree, m).bounds.distance2(&carried(bounds, place)).sqrt() - motion(bounds) - chords - ROUNDING
+    let chords = a.largest + b.body.largest + ROUNDING;
+    let gap = |b: &Posed, m: u32, n: u32| {
+        let (bounds, moves) = &b.nodes[n as usize];
+        apart2(&a.tree.nodes[m as usize].bounds, bounds).sqrt() - moves - chords
     };
     let mut stack: Vec<(u32, u32, f64)> = Vec::new();
-    if !a.tree.nodes.is_empty() && !b.tree.nodes.is_empty() {
-        stack.push((0, 0, gap(0, 0)));
+    if !a.tree.nodes.is_empty() && !b.nodes.is_empty() {
+        stack.push((0, 0, gap(b, 0, 0)));
     }
     while let Some((m, n, d)) = stack.pop() {
         if d > *limit {
             continue;
         }
-        let size = |x: &Aabb| [0, 1, 2].map(|k| x.max[k] - x.min[k]).into_iter().fold(0.0, f64::max);
-        let (na, nb) = (node(&a.tree, m), node(&b.tree, n));
+        let size = |x: &Aabb| (x.max[0] - x.min[0]).max(x.max[1] - x.min[1]).max(x.max[2] - x.min[2]);
+        let (na, nb) = (a.tree.nodes[m as usize], b.body.tree.nodes[n as usize]);
         let halves = match (na.content, nb.content) {
             (Content::Leaf(f, t), Content::Leaf(g, u)) => {
-                for &j in &b.tree.items[g as usize..u as usize] {
-                    let q = b.triangle(j).map(|p| place.point(&p));
-                    let own = b.triangle(j);
-                    let moves = motion(&Aabb::around(&own));
-                    let normal = place.turn * b.normal_of(j);
+                let body = b.body;
+                for &j in &body.tree.items[g as usize..u as usize] {
+                    let q = b.triangle(j);
                     for &i in &a.tree.items[f as usize..t as usize] {
+                        let both = a.chord_of(i) + b.body.chord_of(j);
+                        let within = *limit + both + q.moves + ROUNDING;
+                        if apart2(a.tree.bounds_of(i), &q.bounds).sqrt() > within {
+                            continue;
+                        }
                         let p = a.triangle(i);
-                        let chords = a.chord_of(i) + b.chord_of(j);
-                        let apart = Aabb::around(&p).distance2(&Aabb::around(&q)).sqrt();
-                        if apart - chords - moves - ROUNDING > *limit {
+                        if gap_along(&a.normal_of(i), &p, &q.at).max(gap_along(&q.normal, &p, &q.at)) > within
+                        {
                             continue;
                         }
-                        let apart = gap_along(&a.normal_of(i), &p, &q).max(gap_along(&normal, &p, &q));
-                        if apart - chords - moves - ROUNDING > *limit {
-                            continue;
-                        }
-                        let (mesh, x, y) = triangle::nearest(&p, &q);
-                        let lower = mesh - chords - moves - ROUNDING;
+                        let (mesh, x, y) = triangle::nearest(&p, &q.at);
+                        let lower = mesh - both - q.moves - ROUNDING;
                         if lower > *limit {
                             continue;
                         }
                         let near = Near {
                             still: (still.0, a.face_of(i)),
-                            moving: (moving.0, b.face_of(j)),
+                            moving: (moving.0, b.body.face_of(j)),
                             lower,
                             mesh,
-                            chords,
+                            chords: both,
                             at: [x, y],
                         };
                         match visit(near) {
@@ -140,12 +205,16 @@ fn walk(
             (Content::Inner(l, r), Content::Leaf(..)) => [(l, n), (r, n)],
             (_, Content::Inner(l, r)) => [(m, l), (m, r)],
         };
-        let mut next = halves.map(|(m, n)| (m, n, gap(m, n)));
+        let [(m0, n0), (m1, n1)] = halves;
+        let (d0, d1) = (gap(b, m0, n0), gap(b, m1, n1));
         // The nearer one last, so that it is looked at first.
-        if next[0].2 < next[1].2 {
-            next.swap(0, 1);
+        let (near, far) = if d0 < d1 { ((m0, n0, d0), (m1, n1, d1)) } else { ((m1, n1, d1), (m0, n0, d0)) };
+        if far.2 <= *limit {
+            stack.push(far);
         }
-        stack.extend(next);
+        if near.2 <= *limit {
+            stack.push(near);
+        }
     }
     true
 }
@@ -162,8 +231,9 @@ pub struct Pair {
 }
 
 impl Pair {
-    fn bodies(&self) -> impl Iterator<Item = ((usize, &Body), (usize, &Body))> {
-        self.still.iter().enumerate().flat_map(|a| self.moving.iter().enumerate().map(move |b| (a, b)))
+    fn posed(&self, place: &Place) -> Vec<Posed<'_>> {
+        let motion = Motion { turn: &self.turn, half: 0.0, slide: 0.0 };
+        self.moving.iter().map(|b| Posed::new(b, place, motion)).collect()
     }
 
     /// The nearest triangles at a pose; `None` where nothing is nearer than `within` mm. The distance of the solids lies
@@ -176,16 +246,17 @@ impl Pair {
     /// As [`Self::nearest`], among some pairs of bodies only.
     #[must_use]
     pub fn nearest_of(&self, pose: &Pose, within: f64, which: &dyn Fn(&Body, &Body) -> bool) -> Option<Near> {
-        let place = self.turn.place(pose);
         let mut best: Option<Near> = None;
         let mut limit = within;
-        for (a, b) in self.bodies().filter(|(a, b)| which(a.1, b.1)) {
-            walk(a, b, &place, &|_| 0.0, &mut limit, &mut |n| {
-                if best.is_none_or(|b| n.lower < b.lower) {
-                    best = Some(n);
-                }
-                Next::Within(best.map_or(within, |b| b.lower))
-            });
+        for (j, b) in self.posed(&self.turn.place(pose)).iter_mut().enumerate() {
+            for a in self.still.iter().enumerate().filter(|a| which(a.1, b.body)) {
+                walk(a, (j, b), &mut limit, &mut |n| {
+                    if best.is_none_or(|b| n.lower < b.lower) {
+                        best = Some(n);
+                    }
+                    Next::Within(best.map_or(within, |b| b.lower))
+                });
+            }
         }
         best
     }
@@ -203,46 +274,63 @@ impl Pair {
 
     fn listed(&self, pose: &Pose, within: f64, take: fn(&Body) -> &Body) -> Vec<Near> {
         let place = self.turn.place(pose);
-        let mut found: std::collections::BTreeMap<_, Near> = std::collections::BTreeMap::new();
-        for (a, b) in self.bodies() {
-            let (a, b) = ((a.0, take(a.1)), (b.0, take(b.1)));
-            let mut limit = within;
-            walk(a, b, &place, &|_| 0.0, &mut limit, &mut |n| {
-                #[allow(clippy::cast_possible_truncation)]
-                let d = n.direction().map(|x| (x * 6.0).round() as i8);
-                let seat = found.entry((n.still, n.moving, [d.x, d.y, d.z])).or_insert(n);
-                if n.lower < seat.lower {
-                    *seat = n;
-                }
-                Next::Within(within)
-            });
+        let motion = Motion { turn: &self.turn, half: 0.0, slide: 0.0 };
+        let mut found: BTreeMap<_, Near> = BTreeMap::new();
+        for (j, b) in self.moving.iter().enumerate() {
+            let mut b = Posed::new(take(b), &place, motion);
+            for (i, a) in self.still.iter().enumerate() {
+                walk((i, take(a)), (j, &mut b), &mut { within }, &mut |n| {
+                    #[allow(clippy::cast_possible_truncation)]
+                    let d = n.direction().map(|x| (x * 6.0).round() as i8);
+                    let seat = found.entry((n.still, n.moving, [d.x, d.y, d.z])).or_insert(n);
+                    if n.lower < seat.lower {
+                        *seat = n;
+                    }
+                    Next::Within(within)
+                });
+            }
         }
         found.into_values().collect()
     }
 
-    /// Places where the meshes meet, one for each two faces.
+    /// For each two bodies whose meshes meet: the mean of the places where they do, and for each two of their faces the same.
+    /// Where two surfaces cut a lens out of one another its middle is near the mean of its rim.
     #[must_use]
-    pub(super) fn meetings(&self, place: &Place) -> Vec<Near> {
-        let mut found: std::collections::BTreeMap<_, Near> = std::collections::BTreeMap::new();
-        for (a, b) in self.bodies() {
-            walk(a, b, place, &|_| 0.0, &mut { 0.0 }, &mut |n| {
-                if n.mesh <= 0.0 {
-                    found.entry((n.still, n.moving)).or_insert(n);
-                }
-                Next::Within(0.0)
-            });
+    pub(super) fn meetings(&self, place: &Place) -> Vec<(usize, usize, Point3<f64>)> {
+        let mut bodies: BTreeMap<_, (Vector3<f64>, f64)> = BTreeMap::new();
+        let mut faces: BTreeMap<_, (Vector3<f64>, f64)> = BTreeMap::new();
+        for (j, b) in self.posed(place).iter_mut().enumerate() {
+            for a in self.still.iter().enumerate() {
+                walk(a, (j, b), &mut { 0.0 }, &mut |n| {
+                    if n.mesh <= 0.0 {
+                        let seats = [
+                            bodies.entry((n.still.0, n.moving.0)).or_default(),
+                            faces.entry((n.still, n.moving)).or_default(),
+                        ];
+                        for (sum, count) in seats {
+                            *sum += n.at[0].coords;
+                            *count += 1.0;
+                        }
+                    }
+                    Next::Within(0.0)
+                });
+            }
         }
-        found.into_values().collect()
+        let mean = |(s, n): (Vector3<f64>, f64)| Point3::from(s / n);
+        let bodies = bodies.into_iter().map(|((i, j), m)| (i, j, mean(m)));
+        let faces = faces.into_iter().map(|((i, j), m)| (i.0, j.0, mean(m)));
+        bodies.chain(faces).collect()
     }
 
     /// Whether the solids are proved apart by more than `keep` mm at every pose on the way between two.
     #[must_use]
     pub fn free(&self, from: &Pose, to: &Pose, keep: f64) -> bool {
-        let middle = from.toward(to, 0.5);
-        let place = self.turn.place(&middle);
+        let place = self.turn.place(&from.toward(to, 0.5));
         let half = 0.5 * (to.angle - from.angle).radians().abs();
-        let slide = 0.5 * (to.shift - from.shift).norm();
-        let motion = |b: &Aabb| sweep(b, &self.turn, half, slide);
-        self.bodies().all(|(a, b)| walk(a, b, &place, &motion, &mut { keep }, &mut |_| Next::Stop))
+        let motion = Motion { turn: &self.turn, half, slide: 0.5 * (to.shift - from.shift).norm() };
+        self.moving.iter().enumerate().all(|(j, b)| {
+            let mut b = Posed::new(b, &place, motion);
+            self.still.iter().enumerate().all(|a| walk(a, (j, &mut b), &mut { keep }, &mut |_| Next::Stop))
+        })
     }
 }

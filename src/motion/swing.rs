@@ -22,9 +22,9 @@ pub struct Swing {
 }
 
 /// How far over the free angle contact is looked for, degrees, each twice the last.
-const BEYOND: f64 = 0.05;
+const BEYOND: f64 = 0.1;
 /// Doublings of it: up to 6.4 degrees.
-const DOUBLINGS: usize = 8;
+const DOUBLINGS: u32 = 7;
 
 /// Turns from a free pose towards `limit` until something touches.
 #[must_use]
@@ -32,17 +32,10 @@ pub fn swing(pair: &Pair, play: &Play, from: &Pose, limit: Deg) -> Swing {
     let Path { poses, complete, stops } = advance(pair, play, from, limit);
     let end = poses.last().copied().unwrap_or(*from);
     let sign = if limit < from.angle { -1.0 } else { 1.0 };
-    let mut blocked_at = None;
-    if !complete {
-        let mut over = BEYOND;
-        for _ in 0..DOUBLINGS {
-            let angle = end.angle + Deg(sign * over);
-            if blocked(pair, play, angle, &end) == Blocked::Proved {
-                blocked_at = Some(angle);
-                break;
-            }
-            over *= 2.0;
-        }
-    }
+    let touches = |over: f64| blocked(pair, play, end.angle + Deg(sign * over), &end) == Blocked::Proved;
+    let blocked_at = (0..if complete { 0 } else { DOUBLINGS })
+        .map(|k| BEYOND * f64::from(1_u32 << k))
+        .find(|over| touches(*over))
+        .map(|over| end.angle + Deg(sign * over));
     Swing { free_to: end.angle, blocked_at, complete, path: poses, stops }
 }

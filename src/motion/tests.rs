@@ -120,7 +120,8 @@ fn a_flap_stops_where_the_closed_form_says() {
         s.free_to,
         want.to_degrees()
     );
-    assert!((s.free_to - hit).get() < 0.05);
+    // Contact is looked for a tenth of a degree over what is free.
+    assert!((s.free_to - hit).get() < 0.1 + 1e-9, "{:?} {hit:?}", s.free_to);
     assert_eq!(pair.still[0].face_name(s.stops[0].still.1), "right");
     // The edge that meets the wall belongs to several faces of the flap.
     let edge = pair.turn.place(s.path.last().unwrap()).back(&s.stops[0].at[1]);

@@ -3,5 +3,9 @@
 
 pub mod clasp_report;
 pub mod mesh_report;
+pub mod page;
+pub mod part_walls;
 pub mod picture;
+pub mod plot;
 pub mod report;
+pub mod sheet;

@@ -2,11 +2,13 @@
 //!
 //! Keys are a promise; see `DEVELOPERS.md`. Lengths are mm, volumes mm3, weights g.
 
+use crate::life::Life;
 use crate::mesh::{
     Checked,
     exact::SolidMass,
     witness::{Objection, Witness},
 };
+use crate::papers::part_walls::PartThinnest;
 use crate::params::{Design, Finding, RuleVerdict, Severity, Value};
 use crate::parts::link::{Built, Easing, WearReading};
 use crate::solid::Solid;
@@ -51,6 +53,8 @@ pub struct Report {
     pub weight: Weight,
     /// Walls.
     pub walls: Walls,
+    /// Wear and strength, estimated.
+    pub life: Life,
     /// Rules of the trade.
     pub rules: Vec<Finding>,
     /// The folding clasp; absent where it is a bought one.
@@ -174,26 +178,11 @@ pub struct Weight {
 pub struct Walls {
     /// Named wear points, measured on the exact solid.
     pub wear_points: Vec<WearReading>,
-    /// Thinnest place over the whole part, sampled: a note, not a proof.
+    /// Thinnest place over the whole part, proved.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub thinnest: Option<Sampled>,
+    pub thinnest: Option<PartThinnest>,
     /// Edges whose metal comes to an angle below [`BLADE`].
     pub acute_edges: Vec<Acute>,
-}
-
-/// An unproved minimum.
-#[derive(Clone, Debug, Serialize)]
-pub struct Sampled {
-    /// Always `sampled`.
-    pub how: &'static str,
-    /// Angle within which both normals lie to the chord.
-    pub delta_deg: f64,
-    /// Shortest chord found.
-    pub value_mm: f64,
-    /// Names of the two faces.
-    pub between: [String; 2],
-    /// Its ends.
-    pub at: [[f64; 3]; 2],
 }
 
 /// A sharp edge.

@@ -90,6 +90,10 @@ const FIXED: &[Key] = &[
     Key::PatternBy,
     Key::HoleCloses,
     Key::Contact,
+    Key::WearLoad,
+    Key::WearCoefficient,
+    Key::WearSwings,
+    Key::WearAngle,
 ];
 
 /// Reads a file's bytes: UTF-8, with or without a byte order mark, of at most [`LARGEST_FILE`] bytes.
@@ -117,7 +121,27 @@ pub fn read_bytes(bytes: &[u8]) -> Result<Design, Vec<Problem>> {
 /// # Errors
 /// Every problem of the file, sorted by place.
 pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
-    let (given, mut problems) = text::read(text);
+    read_with(text, &[])
+}
+
+/// Reads the text of a file as if these values stood in it.
+///
+/// # Errors
+/// Every problem of the file so changed, sorted by place; a value that is set has the place of its parameter in the file, or
+/// that of the opening brace.
+pub fn read_with(text: &str, set: &[(Key, f64)]) -> Result<Design, Vec<Problem>> {
+    let (mut given, mut problems) = text::read(text);
+    for (key, x) in set {
+        let s = key.spec();
+        if !(s.least..=s.most).contains(x) {
+            let message = format!("{} is {x} {}; it runs from {} to {}", s.path, s.unit(), s.least, s.most);
+            problems.push(Problem::new("value.range", s.path, given.place(*key), message).limit(s.why));
+            continue;
+        }
+        problems.retain(|p| p.path != s.path || !p.code.starts_with("value."));
+        given.span[*key as usize] = Some(given.place(*key));
+        given = given.with(*key, *x);
+    }
     let unread = problems.iter().any(|p| p.code.starts_with("text.") && p.code != "text.decimal_comma");
     if !unread {
         for spec in TABLE.iter().filter(|s| s.required()) {
@@ -299,6 +323,13 @@ impl Design {
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     pub(crate) fn word(&self, key: Key) -> usize {
         self.numbers[key] as usize
+    }
+    /// The same design with one number changed and every other as it stands, defaults too.
+    pub(crate) fn varied(&self, key: Key, x: f64) -> Self {
+        let mut numbers = self.numbers.clone();
+        numbers[key] = x;
+        let dims = Dims::of(&numbers);
+        Self { numbers, dims, ..self.clone() }
     }
     /// All derived dimensions.
     #[must_use]

@@ -321,6 +321,14 @@ table! {
         "How much a pitch may be off", "0.03", "0.03";
     ToleranceClasp "tolerance.clasp" Length, 0.0..=0.3, "a clasp made more loosely does not shut",
         "How much the length of the clasp may be off", "0.10", "0.10";
+    WearLoad "wear.load" Share, 0.05..=20.0, "a bracelet on a wrist",
+        "Mean pull on a joint as it swings, N; 0.3 to 2 is a guess", "1 N, an assumption", "1.0";
+    WearCoefficient "wear.coefficient" Share, 0.000001..=0.01, "clean noble metal to metal ground by grit",
+        "Wear coefficient K of Archard's law, V = K F s/H; a tenth and ten times of it are shown beside it", "0.0001, indicative", "0.0001";
+    WearSwings "wear.swings" Count, 100.0..=200000.0, "from seldom worn to never still",
+        "Swings of a joint a day", "10000, an assumption", "10000";
+    WearAngle "wear.angle" Angle, 1.0..=60.0, "no joint of a line turns further",
+        "Angle of one swing", "10, an assumption", "10";
     TrialGap "trial.gap" Length, 0.0..=0.3, "a trial link with more play shows nothing",
         "Trial print only: gap added on each surface of bores and grooves", "0.075: tight fit of printed parts", "0.075";
     TrialBoreOffset "trial.bore_offset" Length, 0.0..=0.2, "a printer that closes bores by more needs other settings",
@@ -363,6 +371,11 @@ impl Key {
     pub fn spec(self) -> &'static Spec {
         &TABLE[self as usize]
     }
+    /// Whether its values are numbers.
+    #[must_use]
+    pub fn is_number(self) -> bool {
+        !matches!(self.spec().kind, Kind::Choice(_) | Kind::Text)
+    }
     /// The path in the file.
     #[must_use]
     pub fn path(self) -> &'static str {
@@ -398,6 +411,7 @@ pub const SECTIONS: &[(&str, &str)] = &[
     ("chain", "The safety chain between frame and plate"),
     ("mark", "The hallmark, under the plate"),
     ("tolerance", "How exactly the parts are made"),
+    ("wear", "What wear is reckoned from: assumptions, none of them measured"),
     ("trial", "The trial link for the printer; the finished link is not touched"),
     ("master", "The master for casting: what is left on it, and who allows for shrink"),
     ("master.polish", "Metal left for filing and polishing, on each surface"),

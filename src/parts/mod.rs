@@ -5,5 +5,6 @@ pub mod line;
 pub mod link;
 mod part;
 pub mod stone;
+pub mod wires;
 
 pub use part::{Part, Route};

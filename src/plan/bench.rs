@@ -32,6 +32,8 @@ pub struct Bench {
     pub solders: Vec<Solder>,
     /// Density of an alloy of one's own, g/cm3.
     pub density: Option<f64>,
+    /// Its composition, symbol and share by mass; empty where it is not stated.
+    pub composition: Vec<(String, f64)>,
     /// Density of the pattern material, g/cm3. There is no usual one: it is asked for.
     pub pattern_density: Option<f64>,
     /// Sprues and button as a share of the parts.
@@ -289,6 +291,7 @@ fn alloy(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
             symbol => match element(symbol) {
                 Some(density) => {
                     let share = r.number(&format!("alloy.{symbol}"), &p.value, 0.001, 1000.0);
+                    b.composition.extend(share.map(|s| (symbol.to_owned(), s)));
                     parts.extend(share.map(|s| (s, density)));
                 }
                 None => r.unknown(
@@ -320,6 +323,13 @@ fn casting(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
 }
 
 impl Bench {
+    /// Share by mass of an element in an alloy of one's own, in thousandths; `None` where no composition is stated.
+    #[must_use]
+    pub fn thousandths(&self, symbol: &str) -> Option<f64> {
+        let all: f64 = self.composition.iter().map(|p| p.1).sum();
+        let of: f64 = self.composition.iter().filter(|p| p.0 == symbol).map(|p| p.1).sum();
+        (all > 0.0).then(|| 1000.0 * of / all)
+    }
     /// A price by its key.
     #[must_use]
     pub fn price(&self, key: &str) -> Option<f64> {
@@ -345,6 +355,7 @@ mod tests {
         assert_eq!(b.stock[0].count, 2);
         assert_eq!(b.drills, [Mm(0.4), Mm(0.5)]);
         assert!((b.density.unwrap() - 15.596).abs() < 1e-3);
+        assert_eq!((b.thousandths("Au"), b.thousandths("Ni")), (Some(750.0), Some(0.0)));
     }
 
     #[test]

@@ -40,7 +40,6 @@ pub struct Cost {
 #[allow(clippy::cast_precision_loss)]
 pub fn cost(bench: &Bench, metal: &Metal, stones: usize) -> Cost {
     let cast: usize = metal.parts.iter().filter(|p| p.route == Route::Cast).map(|p| p.count).sum();
-    let stock: f64 = metal.parts.iter().filter(|p| p.route != Route::Cast).map(|p| p.all_g).sum();
     let mut lines = Vec::new();
     let mut add = |key: &'static str, amount: f64, unit: &'static str| {
         if amount <= 0.0 {
@@ -50,7 +49,7 @@ pub fn cost(bench: &Bench, metal: &Metal, stones: usize) -> Cost {
         let price = bench.price(key);
         lines.push(CostLine { what, amount, unit, price, cost: price.map(|p| p * amount) });
     };
-    add("metal_per_g", metal.to_melt_g + stock, "g");
+    add("metal_per_g", metal.to_melt_g + metal.stock_g, "g");
     add("casting_each", cast as f64, "parts");
     add("stone_each", stones as f64, "stones");
     add("setting_each", stones as f64, "stones");

@@ -73,12 +73,35 @@ pub fn cuts(pieces: &[Piece], stock: &[StockBar], kerf: f64) -> Vec<Cut> {
                         out.bars = bars;
                         out.proved_least = proved;
                     }
-                    Err(short) => out.short = Some(short),
+                    Err(short) => out.short = Some(lacking(&list, &bars, kerf).map_or(short, |l| {
+                        let have: f64 = bars.iter().map(|b| b.0 * b.1 as f64).sum();
+                        format!("{needed:.0} mm are needed with saw cuts, {have:.0} mm are at hand: buy one more bar of {l:.0} mm")
+                    })),
                 }
             }
             out
         })
         .collect()
+}
+
+/// The shortest bar, in whole mm, with which all pieces come out; `None` where no one bar does it.
+#[allow(clippy::cast_precision_loss)]
+fn lacking(list: &[&Piece], bars: &[(f64, usize)], kerf: f64) -> Option<f64> {
+    let all: f64 = list.iter().map(|p| p.count as f64 * (p.length_mm + kerf)).sum();
+    let enough = |extra: f64| {
+        let mut with = bars.to_vec();
+        with.push((extra, 1));
+        best(list, &with, kerf).is_ok()
+    };
+    let (mut low, mut high) = (0.0, all.ceil());
+    if !enough(high) {
+        return None;
+    }
+    while high - low > 1.0 {
+        let middle = ((low + high) / 2.0).floor();
+        if enough(middle) { high = middle } else { low = middle }
+    }
+    Some(high)
 }
 
 /// One way to cut one kind of bar: how many of each piece.
@@ -287,9 +310,12 @@ mod tests {
     fn saw_cuts_count_and_what_lacks_is_told() {
         let c = &cuts(&[piece("a", 5.0, 2)], &[bar(10.0, 1)], 0.25)[0];
         assert!(c.short.as_ref().is_some_and(|s| s.contains("buy")), "{c:?}");
+        // Two of three pieces of 6 are missing from a bar of 10: 8 mm more make up the sum, and are no two pieces.
+        let c = &cuts(&[piece("a", 6.0, 3)], &[bar(10.0, 1)], 0.0)[0];
+        assert!(c.short.as_ref().is_some_and(|s| s.contains("one more bar of 12 mm")), "{c:?}");
         let c = &cuts(&[piece("a", 5.0, 2)], &[bar(10.25, 1)], 0.25)[0];
         assert!(c.short.is_none() && c.bars[0].pieces[0].2 == 2);
         let c = &cuts(&[piece("a", 12.0, 1)], &[bar(10.0, 5)], 0.25)[0];
-        assert!(c.short.as_ref().is_some_and(|s| s.contains("does not come out")));
+        assert!(c.short.as_ref().is_some_and(|s| s.contains("buy one more bar of 12 mm")));
     }
 }

@@ -60,6 +60,8 @@ pub struct Metal {
     pub to_melt_g: f64,
     /// Share added for sprues and button.
     pub sprues_and_button: f64,
+    /// Sheet and drawn stock to buy, with saw cuts and spare; offcuts and filings come back as scrap.
+    pub stock_g: f64,
     /// Weight of the patterns without sprues; `None` where the density of the pattern is not stated.
     pub patterns_g: Option<f64>,
     /// The same line in the other alloys, finished.
@@ -136,6 +138,7 @@ pub fn metal(design: &Design, bench: &Bench, wholes: &[Whole<'_>], wires: &[Piec
         filings_g: as_cast - finished_g,
         to_melt_g: cast * (1.0 + more),
         sprues_and_button: more,
+        stock_g: 0.0,
         patterns_g: bench.pattern_density.map(|p| cast / density * p),
         other_alloys: METALS.iter().map(|o| (o.name, finished_g / density * o.density)).collect(),
         parts,

@@ -2,6 +2,8 @@
 //! the design's own dimensions, its solids, the tables in [`crate::trade`] or the maker's bench file, and says which.
 
 pub mod bench;
+pub mod clasp_mass;
+pub mod compare;
 pub mod cost;
 pub mod cut;
 pub mod line;
@@ -13,12 +15,15 @@ pub mod steps;
 pub mod stock;
 mod stock_clasp;
 pub mod tools;
+mod tools_clasp;
 
 use crate::mesh::exact::SolidMass;
 use crate::params::{Design, Key, Origin};
-use crate::trade::stones::round_carat;
+use crate::trade::hallmark::of_alloy;
+use crate::trade::stones::{round_carat, trade_size};
 use crate::units::Mm;
 use bench::Bench;
+use clasp_mass::ClaspMass;
 use serde::Serialize;
 
 /// A carat, g, exactly.
@@ -49,6 +54,8 @@ pub struct Stones {
     pub weight_g: f64,
     /// To order beyond the count.
     pub spare: usize,
+    /// Nearest trade size: diameter, mm, and the least and largest weight the tables print for it, ct.
+    pub trade_size: (f64, f64, f64),
 }
 
 /// The plan.
@@ -83,14 +90,31 @@ pub struct Plan {
     pub steps: Vec<steps::Step>,
     /// What to measure.
     pub inspection: Vec<steps::Inspect>,
+    /// What to try.
+    pub trials: Vec<&'static str>,
+    /// The hallmark.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hallmark: Option<steps::Hallmark>,
 }
 
-/// Plans a job. `link` is the mass of one finished link; `wish` a finished flat length.
+/// Plans a job, the clasp weighed by estimate. `link` is the mass of one finished link; `wish` a finished flat length.
+#[must_use]
+pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -> Plan {
+    plan_with(design, bench, link, None, wish)
+}
+
+/// Plans a job, the clasp weighed by its own solids where they are given.
 #[must_use]
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
-pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -> Plan {
+pub fn plan_with(
+    design: &Design,
+    bench: &Bench,
+    link: SolidMass,
+    clasp: Option<&ClaspMass>,
+    wish: Option<Mm>,
+) -> Plan {
     let line = line::line(design);
-    let pieces = stock::pieces(design, line.links, line.joints);
+    let mut pieces = stock::pieces(design, line.links, line.joints);
     let route = stock::link_route(design);
     let mut wholes = vec![metal::Whole {
         part: "link",
@@ -100,7 +124,10 @@ pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -
         volume: link.volume,
         area: link.area,
     }];
-    wholes.extend(stock_clasp::frame(design, link));
+    match clasp {
+        Some(mass) => wholes.extend(clasp_mass::wholes(design, mass, &mut pieces)),
+        None => wholes.extend(stock_clasp::frame(design, link)),
+    }
     let mut metal = metal::metal(design, bench, &wholes, &pieces);
     if design.dims().clasp.is_none() {
         metal.without.push("The bought clasp is not in these sums.".into());
@@ -120,16 +147,23 @@ pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -
         formula_carats: n * round_carat(Mm(design.get(Key::Diameter))),
         weight_g: n * each * CARAT_G,
         spare: ((n * SPARE_STONES).ceil() as usize).max(1),
+        trade_size: trade_size(Mm(design.get(Key::Diameter))),
     };
+    let area = |section: &str| pieces.iter().find(|p| p.section == section).map_or(0.0, |p| p.area_mm2);
+    metal.stock_g =
+        cuts.iter().map(|c| c.to_buy_mm * area(&c.section)).sum::<f64>() * metal.density_g_cm3 / 1000.0;
     let cost = cost::cost(bench, &metal, line.stones);
+    let hallmark = steps::hallmark(design, bench, metal.finished_g);
     let wish = wish.map(|l| line::wish(design.get(Key::Width), l.get()));
     let tools = tools::tools(design, bench, line.links, line.joints);
     let mut out = Plan {
         format: "colletline plan 1",
         design: design.name().to_owned(),
         findings: Vec::new(),
-        steps: steps::steps(design),
-        inspection: steps::inspection(design),
+        steps: steps::steps(design, bench, hallmark.as_ref()),
+        inspection: steps::inspection(design, &line),
+        trials: steps::trials(design),
+        hallmark,
         line,
         wish,
         stones,
@@ -141,6 +175,7 @@ pub fn plan(design: &Design, bench: &Bench, link: SolidMass, wish: Option<Mm>) -
         solder,
     };
     out.findings = findings(&out);
+    out.findings.extend(own_alloy(design, &out));
     out
 }
 
@@ -175,4 +210,15 @@ fn findings(p: &Plan) -> Vec<String> {
             .map(|t| format!("{}: no drill of {:.2} mm or a little less is at hand", t.cut, t.wanted_mm)),
     );
     out
+}
+
+/// What an alloy by its own composition does not keep of the alloy's name.
+fn own_alloy(design: &Design, p: &Plan) -> Option<String> {
+    let (metal, named) = of_alloy(design.metal().key)?;
+    let h = p.hallmark.as_ref().filter(|h| h.fineness + 1e-9 < f64::from(named))?;
+    Some(format!(
+        "The composition in the bench file has {:.0} thousandths of {metal}; {} needs {named}. Mend one of the two.",
+        h.fineness,
+        design.metal().name
+    ))
 }

@@ -138,6 +138,9 @@ fn metal(p: &Plan) -> Chapter {
         Item::Fact("finished".into(), format!("{:.2} g, without stones", m.finished_g)),
         Item::Fact("filings and polish".into(), format!("{:.2} g, collected apart", m.filings_g)),
     ];
+    if m.stock_g > 0.0 {
+        items.push(Item::Fact("stock to buy".into(), format!("{:.2} g, spare included", m.stock_g)));
+    }
     if m.to_melt_g > 0.0 {
         items.push(Item::Fact(
             "to melt".into(),
@@ -170,6 +173,14 @@ fn stones(p: &Plan) -> Chapter {
             Item::Fact("each".into(), format!("{:.4} ct ({})", s.each_carat, s.each_source)),
             Item::Fact("carats".into(), format!("{:.2} ct", s.carats)),
             Item::Fact("by formula".into(), format!("{:.2} ct", s.formula_carats)),
+            Item::Fact(
+                "nearest trade size".into(),
+                if s.trade_size.1 < s.trade_size.2 {
+                    format!("{:.1} mm, {:.3} to {:.3} ct", s.trade_size.0, s.trade_size.1, s.trade_size.2)
+                } else {
+                    format!("{:.1} mm, {:.3} ct", s.trade_size.0, s.trade_size.1)
+                },
+            ),
             Item::Fact("weight".into(), format!("{:.2} g", s.weight_g)),
             Item::Fact("with metal".into(), format!("{:.2} g", s.weight_g + p.metal.finished_g)),
             Item::Note(format!("To order: {} and {} to spare, sorted.", s.count, s.spare)),
@@ -343,10 +354,9 @@ fn inspection(p: &Plan) -> Chapter {
             ]
         })
         .collect();
-    Chapter {
-        title: "To measure",
-        items: vec![Item::Table(vec!["what", "nominal", "least", "most", ""], rows)],
-    }
+    let mut items = vec![Item::Table(vec!["what", "nominal", "least", "most", ""], rows)];
+    items.extend(p.trials.iter().map(|t| Item::Note((*t).to_owned())));
+    Chapter { title: "To measure and try", items }
 }
 
 /// For a terminal of `width` columns.

@@ -2,7 +2,8 @@
 
 use super::bench::Bench;
 use super::stock::link_route;
-use crate::params::{Design, JointKind};
+use super::stock_clasp::frame_route;
+use crate::params::{Design, JointKind, Key};
 use crate::parts::Route;
 use crate::trade::solders::{SOURCE, STEP, Solder, grades};
 use serde::Serialize;
@@ -51,14 +52,18 @@ pub fn soldering(design: &Design, bench: &Bench, links: usize, joints: usize) ->
         wanted.push(Wanted { joins: joins.to_owned(), joints, shares, watch });
     };
     let folding = design.dims().clasp.is_some();
-    if link_route(design) == Route::Fabricated {
+    let frame = frame_route(design) == Some(Route::Fabricated);
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 1 to 40
+    let stones = if frame { design.get(Key::ClaspCount) as usize } else { 0 };
+    let link = link_route(design) == Route::Fabricated;
+    if link || frame {
         add(
             "collet seams and claws",
-            5 * links,
+            5 * (if link { links } else { 0 } + stones),
             false,
-            "all in one heat a link; bind the claws; pickle, and quench as the alloy asks",
+            "all in one heat a collet; bind the claws; pickle, and quench as the alloy asks",
         );
-        if design.joint() == JointKind::HingeTube {
+        if link && design.joint() == JointKind::HingeTube {
             add(
                 "knuckles and filled feet",
                 4 * links,
@@ -67,6 +72,14 @@ pub fn soldering(design: &Design, bench: &Bench, links: usize, joints: usize) ->
             );
         }
     }
+    if frame {
+        add(
+            "frame: rails to collets, cheeks, lug",
+            2 * stones + 3,
+            true,
+            "collets in a row on a plate, rails clamped; the seams of the collets are painted off",
+        );
+    }
     if folding {
         add(
             "clasp: knuckles to frame, leaf and plate; lug of the plate",
@@ -74,7 +87,12 @@ pub fn soldering(design: &Design, bench: &Bench, links: usize, joints: usize) ->
             true,
             "keep the row straight on a steel pin oiled or blackened; solder away from the bores",
         );
-        add("clasp: side cheniers, ledges, eyes", 6, true, "the knuckles beside may run: paint them off");
+        let (joins, n) = if frame {
+            ("clasp: cross bar, side cheniers, ledges, eyes", 7)
+        } else {
+            ("clasp: side cheniers, ledges, eyes", 6)
+        };
+        add(joins, n, true, "the knuckles beside may run: paint them off");
     }
     if design.joint() == JointKind::WireLoop {
         add(

@@ -1,6 +1,8 @@
 //! The work in its order, what to measure, and the usual caution beside each step that can hurt. Local codes and licensed
 //! practice go before all of it.
 
+use super::bench::Bench;
+use super::line::Line;
 use super::stock::link_route;
 use crate::params::{Design, JointKind, Key};
 use crate::parts::Route;
@@ -43,11 +45,13 @@ const WHEEL: &str = "Never hold a flexible line loosely to a polishing wheel: it
 const RESIN: &str =
     "Uncured resin and its solvent: gloves, goggles, moving air; wash and cure before handling.";
 const FLASK: &str = "Burn-out fumes outdoors; investment dust is silica: mask (FFP2 or 3), damp, never dry-sweep. Molten metal: dry moulds, face shield, leather.";
+const NICKEL: &str =
+    "Nickel on the skin: not sold as skin-safe without an EN 1811 release test of the finished piece.";
 const SMALL: &str = "Small parts: not for children under three; count stones and pins before and after.";
 
 /// The steps of a design.
 #[must_use]
-pub fn steps(design: &Design) -> Vec<Step> {
+pub fn steps(design: &Design, bench: &Bench, mark: Option<&Hallmark>) -> Vec<Step> {
     let d = design.dims();
     let cast = link_route(design) == Route::Cast;
     let wire = design.joint() == JointKind::WireLoop;
@@ -110,26 +114,51 @@ pub fn steps(design: &Design) -> Vec<Step> {
             .into(),
         if platinum { WHITE } else { TORCH },
     );
-    add("mark", hallmark(design).unwrap_or_else(|| "Fineness marks: ask your assay office.".into()), "");
+    add("mark", mark.map_or_else(|| "Fineness marks: ask your assay office.".into(), Hallmark::words), "");
+    if d.clasp.is_some() {
+        add(
+            "tongue",
+            "Two strips of hard-drawn stock, never heated: tang and foot into their pockets, two rivets each, heads filed flush. Any later heat near them means drilling them out first.".into(),
+            BURS,
+        );
+    }
     add("inside", "Polish inside the collets and the sides before any stone is in.".into(), WHEEL);
     add(
         "setting",
         format!(
-            "Seat each claw on one mark, girdle {:.2} over the skin; claws from {:.2} down to {:.2} over the skin. Opposite claws in turn, 1-3-2-4, a little each; then cup.",
+            "Seats {:.2} deep to a mouth of {:.2}; each claw notched on one mark {:.2} deep, {:.0} % of its wire; girdle {:.2} over the skin; claws from {:.2} down to {:.2} over the skin. Opposite claws in turn, 1-3-2-4, a little each; then cup.",
+            d.rim.get() - d.seat_bottom.get(),
+            2.0 * d.seat_radius.get(),
+            d.bite.get(),
+            100.0 * d.bite_share,
             d.girdle.get(),
             d.claw_top_raw.get(),
             d.claw_top.get()
         ),
         BURS,
     );
-    if !wire {
+    if !wire || d.clasp.is_some() {
         add(
             "pins",
             "Hard pins, bead melted before the pin is drawn in; rivet the other end, file flush.".into(),
             TORCH,
         );
     }
+    if d.clasp.is_some() {
+        add(
+            "catches and chain",
+            "Spring the side catches into their cheniers, bars under the ledges; hang the chain in its eyes with two jump rings, closed and not soldered. Nothing hot from here on.".into(),
+            "Cut wire flies: goggles.",
+        );
+    }
     add("finish", "Underside and long sides: emery 600, 1200, then tripoli, then rouge (platinum: 800, 4000, 8000 compounds); brush between the claws. Clean by steam or ultrasound only if the stones allow.".into(), WHEEL);
+    if design.metal().nickel_white || bench.thousandths("Ni").is_some_and(|n| n > 0.0) {
+        add(
+            "nickel",
+            "Send the finished piece to be tested before it is sold; plating does not lift the duty.".into(),
+            NICKEL,
+        );
+    }
     add(
         "hand over",
         "Count stones, pull the line gently, weigh, note the pulled length for later.".into(),
@@ -138,21 +167,109 @@ pub fn steps(design: &Design) -> Vec<Step> {
     out
 }
 
-/// Where and when the mark goes, in words; `None` for an alloy without a standard.
+/// The hallmark.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Hallmark {
+    /// Precious metal.
+    pub metal: &'static str,
+    /// Its thousandths in the alloy: as the alloy is named, or by the composition in the bench file.
+    pub fineness: f64,
+    /// Standard it may be marked with, rounded down; `None` below the lowest.
+    pub mark: Option<u32>,
+    /// Weight of metal from which it is the law in the United Kingdom, g.
+    pub threshold_g: Option<f64>,
+    /// Whether this piece is over it.
+    pub over_threshold: Option<bool>,
+    /// Where it goes.
+    pub place: String,
+    /// How and when.
+    pub when: &'static str,
+}
+
+/// Where and when the mark goes; `None` for an alloy without a standard.
 #[must_use]
-pub fn hallmark(design: &Design) -> Option<String> {
-    let (metal, fineness) = of_alloy(design.metal().key)?;
-    let mark = mark_for(metal, f64::from(fineness))?;
-    let from = threshold_g(metal)
-        .map_or(String::new(), |g| format!(", compulsory from {g} g in the United Kingdom"));
-    Some(format!(
-        "Usual mark {mark} for {metal}{from}, on the base plate, on a steel backing, after the last heat and before the final polish. The law of the place decides: ask your assay office."
-    ))
+pub fn hallmark(design: &Design, bench: &Bench, metal_g: f64) -> Option<Hallmark> {
+    let (metal, named) = of_alloy(design.metal().key)?;
+    let symbol = match metal {
+        "platinum" => "Pt",
+        "palladium" => "Pd",
+        "gold" => "Au",
+        _ => "Ag",
+    };
+    let fineness = bench.thousandths(symbol).unwrap_or(f64::from(named));
+    let threshold_g = threshold_g(metal);
+    let g = |k: Key| design.get(k);
+    let place = match &design.dims().clasp {
+        Some(c) => format!(
+            "under the base plate, beyond the feet of the strips, {:.1} to {:.1} mm from the plate's end of the clasp, {:.1} high",
+            c.mark_from.get(),
+            c.mark_from.get() + g(Key::MarkLength),
+            g(Key::MarkHeight)
+        ),
+        None => "on the bought clasp, where it has room".to_owned(),
+    };
+    Some(Hallmark {
+        metal,
+        fineness,
+        mark: mark_for(metal, fineness),
+        threshold_g,
+        over_threshold: threshold_g.map(|t| metal_g > t),
+        place,
+        when: if g(Key::MarkMethod) == 0.0 && design.dims().clasp.is_some() {
+            "struck on a flat steel backing, after the last heat, before the strips are fitted and before the final polish; then true the plate"
+        } else {
+            "by laser, after the last heat and before the final polish"
+        },
+    })
+}
+
+impl Hallmark {
+    /// In one sentence or two.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let mark = self.mark.map_or_else(
+            || format!("No standard mark for {:.0} thousandths of {}", self.fineness, self.metal),
+            |m| format!("Usual mark {m} for {}, with the maker's and the assay office's", self.metal),
+        );
+        let law = match (self.threshold_g, self.over_threshold) {
+            (Some(t), Some(true)) => {
+                format!("; compulsory from {t} g in the United Kingdom, and this is more")
+            }
+            (Some(t), _) => format!("; compulsory from {t} g in the United Kingdom"),
+            _ => String::new(),
+        };
+        format!(
+            "{mark}{law}. Place: {}; {}. Solder may have a fineness of its own; the law of the place decides: ask your assay office.",
+            self.place, self.when
+        )
+    }
+}
+
+/// What is tried, not measured, before the piece is handed over (M. Mann, Professional Jeweler, December 1998: fit, every hinge
+/// complete and smooth, closures that work with precision, a second lock; the rest common practice, no published source).
+#[must_use]
+pub fn trials(design: &Design) -> Vec<&'static str> {
+    let mut out = vec![
+        "Every joint turns by its own weight; none is loose, none binds.",
+        "No stone moves under a needle; tables level, row straight.",
+        "Nothing catches on a stocking; every edge is broken 0.05 to 0.10.",
+        "On the wrist: one finger's width of room.",
+    ];
+    if design.dims().clasp.is_some() {
+        out.extend([
+            "The clasp clicks shut; the tongue holds by itself, and each side catch holds by itself.",
+            "Open, the bracelet passes over the hand; lifted in the middle, the frame rises without force.",
+            "The chain lets the clasp open fully and holds both halves.",
+        ]);
+    } else {
+        out.push("The clasp has a second lock.");
+    }
+    out
 }
 
 /// What to hold, with its limits: the design's own, or the tolerance of the bench.
 #[must_use]
-pub fn inspection(design: &Design) -> Vec<Inspect> {
+pub fn inspection(design: &Design, line: &Line) -> Vec<Inspect> {
     let d = design.dims();
     let mut out = Vec::new();
     let g = |k: Key| design.get(k);
@@ -167,6 +284,16 @@ pub fn inspection(design: &Design) -> Vec<Inspect> {
                 unit,
             });
         };
+    let off = line.spread.uniform_mm;
+    add(
+        "length, flat and pulled",
+        "",
+        line.length_mm + line.spread.play_mm,
+        off + line.spread.play_mm,
+        off,
+        "mm",
+    );
+    add("length, inside, closed", "", line.inner_length_mm, off, off + line.spread.play_mm, "mm");
     add("setting width", Key::Width.path(), g(Key::Width), 0.03, 0.03, "mm");
     add("height to the rim", Key::Height.path(), g(Key::Height), 0.05, 0.05, "mm");
     add("pitch, on five", "", d.pitch.get(), 0.03, 0.03, "mm");
@@ -216,6 +343,20 @@ pub fn inspection(design: &Design) -> Vec<Inspect> {
             (0.08 - g(Key::SideGap)).max(0.0),
             "mm",
         );
+    }
+    if let Some(c) = &d.clasp {
+        let t = g(Key::ToleranceClasp);
+        add("clasp, closed", "", c.length.get(), t, t, "mm");
+        add(
+            "play of the clasp's pins",
+            "",
+            c.pin_play.get(),
+            (c.pin_play.get() - 0.03).max(0.0),
+            (0.08 - c.pin_play.get()).max(0.0),
+            "mm",
+        );
+        let over = c.over_centre.get();
+        add("back hinge over front hinge", "", over, (over - c.pin_play.get() - 0.05).max(0.0), 0.05, "mm");
     }
     add("claw above the table, before setting", Key::ClawOver.path(), g(Key::ClawOver), 0.10, 0.10, "mm");
     add(

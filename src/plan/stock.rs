@@ -63,7 +63,7 @@ pub(super) fn wire(
 pub fn pieces(design: &Design, links: usize, joints: usize) -> Vec<Piece> {
     let mut out = Vec::new();
     if link_route(design) == Route::Fabricated {
-        out.extend(collet(design, links));
+        out.extend(collet(design, links, ["collet", "claw"]));
     }
     out.extend(joint(design, joints, links));
     out.extend(super::stock_clasp::pieces(design));
@@ -76,7 +76,8 @@ pub fn link_route(design: &Design) -> Route {
     if design.get(Key::LinkRoute) == 0.0 { Route::Cast } else { Route::Fabricated }
 }
 
-fn collet(design: &Design, links: usize) -> Vec<Piece> {
+/// Strip and claw wire of so many collets, under these names.
+pub(super) fn collet(design: &Design, count: usize, names: [&str; 2]) -> Vec<Piece> {
     let d = design.dims();
     let wall = design.get(Key::Wall);
     let slant = d.rim.get() / libm::cos(d.taper.radians());
@@ -90,23 +91,23 @@ fn collet(design: &Design, links: usize) -> Vec<Piece> {
     };
     let height = slant + TRUE_UP;
     let strip = Piece {
-        what: "collet".into(),
+        what: names[0].to_owned(),
         section: format!("strip {wall:.2} x {height:.2}"),
         area_mm2: wall * height,
         length_mm: round + wall,
-        // Weighed with the link's solid.
+        // Weighed with the solid it becomes.
         in_finished: 0.0,
-        count: links,
+        count,
         how: format!("{how}, and one wall for the seam; drawn up to its taper in the collet block"),
         temper: "annealed",
     };
     let claw = d.claw_top_raw.get() - d.claw_foot.get() + MELT_BACK;
     let claws = wire(
-        "claw",
+        names[1],
         design.get(Key::ClawDiameter),
         claw,
         0.0,
-        4 * links,
+        4 * count,
         "from its foot to the height left for the setter, and what melts back",
         "annealed",
     );

@@ -1,9 +1,9 @@
 //! What the folding clasp and its safety chain are cut from.
 
 use super::metal::{Known, Whole};
-use super::stock::{Piece, wire};
+use super::stock::{Piece, collet, wire};
 use crate::mesh::exact::SolidMass;
-use crate::params::{Design, KNUCKLE_GAP, Key, RAIL};
+use crate::params::{CHEEK_ROOM, Design, KNUCKLE_GAP, Key, RAIL};
 use crate::parts::Route;
 use std::f64::consts::PI;
 
@@ -14,6 +14,60 @@ const CATCH: f64 = 2.5;
 /// What a rivet needs beyond the plate for its two heads and the hold, mm (common practice).
 const RIVET: f64 = 3.0;
 
+/// Half length of a ledge, how far it stands out of the plate, and its thickness, mm.
+const LEDGE: (f64, f64, f64) = (0.90, 0.40, 0.25);
+/// How far a cheek ends over the plate, mm.
+const OVER_PLATE: f64 = 0.05;
+
+/// How the frame is made; `None` where the clasp is bought.
+#[must_use]
+pub fn frame_route(design: &Design) -> Option<Route> {
+    design.dims().clasp.as_ref()?;
+    Some(if design.get(Key::FrameRoute) == 0.0 { Route::Cast } else { Route::Fabricated })
+}
+
+/// What a frame that is built is cut from: collets of its own, rails, cheeks, lug and cross bar. They are weighed with the frame.
+fn built_frame(design: &Design) -> Vec<Piece> {
+    let Some(c) = design.dims().clasp.as_ref().filter(|_| frame_route(design) == Some(Route::Fabricated))
+    else {
+        return Vec::new();
+    };
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 1 to 40
+    let stones = design.get(Key::ClaspCount) as usize;
+    let strip = |what: &str, thick: f64, high: f64, length: f64, count: usize, how: &str| Piece {
+        what: what.to_owned(),
+        section: format!("strip {thick:.2} x {high:.2}"),
+        area_mm2: thick * high,
+        length_mm: length,
+        in_finished: 0.0,
+        count,
+        how: how.to_owned(),
+        temper: "annealed",
+    };
+    let under = c.frame_bottom.get();
+    let mut out = collet(design, stones, ["frame collet", "frame claw"]);
+    out.push(strip(
+        "rail",
+        design.get(Key::RailWidth),
+        RAIL.get(),
+        (c.length - c.lug_outer * 2.0).get(),
+        2,
+        "from lug to lug",
+    ));
+    out.push(strip(
+        "cheek",
+        design.get(Key::Cheek),
+        under - OVER_PLATE,
+        2.0 * CHEEK_ROOM.get(),
+        2,
+        "from the rail down beside the strip of the tongue",
+    ));
+    let lug = (c.lug_inner - c.lug_outer).get();
+    let wide = 2.0 * c.lug_half_width.get();
+    out.push(strip("frame lug and cross bar", lug, under, wide, 2, "across the frame, one at each end"));
+    out
+}
+
 /// The frame: its collets cut off at their underside, two rails, cross bar and lug. An estimate, within a fifth.
 pub fn frame(design: &Design, link: SolidMass) -> Option<Whole<'static>> {
     let d = design.dims();
@@ -23,11 +77,11 @@ pub fn frame(design: &Design, link: SolidMass) -> Option<Whole<'static>> {
     let long = c.length.get() - 2.0 * c.lug_outer.get();
     let rails = 2.0 * design.get(Key::RailWidth) * RAIL.get() * long;
     // Cross bar and lug: each a lug thick, as wide as the lugs, as high as the frame's underside.
-    let ends = 2.0 * design.get(Key::ClaspLug) * 2.0 * c.lug_half_width.get() * c.frame_bottom.get();
-    let route = if design.get(Key::FrameRoute) == 0.0 { Route::Cast } else { Route::Fabricated };
+    let lug = (c.lug_inner - c.lug_outer).get();
+    let ends = 2.0 * lug * 2.0 * c.lug_half_width.get() * c.frame_bottom.get();
     Some(Whole {
         part: "clasp frame",
-        route,
+        route: frame_route(design)?,
         count: 1,
         known: Known::Estimate,
         volume: stones * above * link.volume + rails + ends,
@@ -67,7 +121,28 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
     let inside = row - c.recess_depth.get() + 2.0 * bead * bead * bead / (3.0 * pin * pin) + 0.25 * pin;
     let (plate, foot) = (g(Key::PlateThickness), g(Key::FootWidth));
     let strip = g(Key::TongueLength) + g(Key::FootLength);
-    let mut out = vec![
+    let wide = 2.0 * c.lug_half_width.get();
+    let small = |what: &str, thick: f64, high: f64, long: f64, count: usize, how: &str| Piece {
+        what: what.to_owned(),
+        section: format!("strip {thick:.2} x {high:.2}"),
+        area_mm2: thick * high,
+        length_mm: long,
+        in_finished: long,
+        count,
+        how: how.to_owned(),
+        temper: "annealed",
+    };
+    let mut out = built_frame(design);
+    out.extend([
+        small(
+            "plate lug",
+            (c.lug_inner - c.lug_outer).get(),
+            wide,
+            c.lug_top.get(),
+            1,
+            "stands on the plate up to the last link's joint",
+        ),
+        small("ledge", LEDGE.2, LEDGE.1, 2.0 * LEDGE.0, 2, "beside the plate, under the bar of a side catch"),
         sheet("base plate", plate, g(Key::Width), c.length.get() - 2.0 * c.lug_outer.get()),
         sheet("leaf", g(Key::LeafThickness), c.leaf_width.get(), c.leaf_length.get()),
         tube("clasp, outer knuckle", outer, bore, share * row, 4),
@@ -110,7 +185,7 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             "hard",
         ),
         tube("side catch, chenier", g(Key::CatchTube), g(Key::CatchWire) + 0.05, g(Key::CatchBar) - 0.6, 2),
-    ];
+    ]);
     if let Some(chain) = &d.chain {
         let jump = g(Key::JumpWire);
         let ring = PI * (g(Key::JumpInner) + jump);
@@ -126,7 +201,15 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             ),
             "annealed",
         ));
-        out.push(wire("jump ring", jump, ring, ring, 2, "pi (inside + wire)", "annealed"));
+        out.push(wire(
+            "jump ring",
+            jump,
+            ring,
+            ring,
+            2,
+            "pi (inside + wire); the two eyes come from what is left of this wire",
+            "annealed",
+        ));
     }
     out
 }

@@ -31,17 +31,24 @@ pub struct Tool {
     pub note: String,
 }
 
-struct List<'b> {
+/// The tools so far.
+pub(super) struct List<'b> {
     bench: &'b Bench,
     out: Vec<Tool>,
 }
 
 impl List<'_> {
-    fn drill(&mut self, cut: &str, wanted: f64, depth: Option<f64>, times: usize, note: &str) {
+    pub(super) fn drill(&mut self, cut: &str, wanted: f64, depth: Option<f64>, times: usize, note: &str) {
         let drawer = self.bench.drills.iter().rfind(|d| d.get() <= wanted + 1e-9).copied();
         let take =
             drawer.or_else(|| if self.bench.drills.is_empty() { metric_below(Mm(wanted)) } else { None });
         let missing = take.is_none().then_some("no drill this small is at hand; ");
+        let far = take.filter(|t| wanted - t.get() > CLOSE).map(|t| {
+            format!(
+                "{:.2} less than wanted: open it with a broach, or get a drill of {wanted:.2}; ",
+                wanted - t.get()
+            )
+        });
         self.out.push(Tool {
             cut: cut.to_owned(),
             tool: "drill",
@@ -50,10 +57,10 @@ impl List<'_> {
             number: number_below(Mm(wanted)).map(|n| n.0),
             depth_mm: depth,
             times,
-            note: format!("{}{note}", missing.unwrap_or_default()),
+            note: format!("{}{}{note}", missing.unwrap_or_default(), far.unwrap_or_default()),
         });
     }
-    fn bur(
+    pub(super) fn bur(
         &mut self,
         cut: &str,
         tool: &'static str,
@@ -75,12 +82,19 @@ impl List<'_> {
     }
 }
 
+/// A drill may be this much smaller than the hole, mm; more takes the play of a pin away (proposal).
+const CLOSE: f64 = 0.011;
 /// Diameter of the cup bur over a claw (0.9 to 1.1 of the wire, common practice).
 const CUP: f64 = 1.0;
 /// Pilot of a bore, as a share of its width (common practice).
-const PILOT: f64 = 0.75;
+pub(super) const PILOT: f64 = 0.75;
 /// A tube's bore is piloted by this much less, mm (common practice).
 const UNDER: f64 = 0.13;
+
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // counts of the file, 0 to 160
+fn whole(x: f64) -> usize {
+    x.max(0.0) as usize
+}
 
 /// The drills and burs of a design, in the order of the work.
 #[must_use]
@@ -89,6 +103,8 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
     let mut l = List { bench, out: Vec::new() };
     let cast = link_route(design) == Route::Cast;
     let g = |k: Key| design.get(k);
+    // Every stone has two openings, a seat and four claws, those on our own clasp too.
+    let stones = links + if d.clasp.is_some() { whole(g(Key::ClaspCount)) } else { 0 };
     let depth = d.outer_radius(Mm(g(Key::OpeningTop))).get() - g(Key::OpeningStop);
     if cast {
         l.bur(
@@ -96,7 +112,7 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
             "parallel bur",
             g(Key::OpeningBur),
             Some(depth),
-            2 * links,
+            2 * stones,
             "cast in; to the stop, no deeper",
         );
     } else {
@@ -105,7 +121,7 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
             "parallel bur",
             g(Key::OpeningBur),
             Some(depth),
-            2 * links,
+            2 * stones,
             "one stop for all; the corners keep the bur's radius",
         );
     }
@@ -183,14 +199,20 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
             l.drill("light hole", g(Key::LightHole), None, links, "before the stone is set");
         }
     }
+    super::tools_clasp::clasp(&mut l, design);
     l.bur(
         "seat",
         "setting bur",
         g(Key::Diameter),
         Some(d.rim.get() - d.seat_bottom.get()),
-        links,
-        &format!("{:.0} deg; each claw on one mark", g(Key::BurAngle)),
+        stones,
+        &format!(
+            "{:.0} deg, to a mouth of {:.2}; each claw on one mark, {:.2} deep",
+            g(Key::BurAngle),
+            2.0 * d.seat_radius.get(),
+            d.bite.get()
+        ),
     );
-    l.bur("claw ends", "cup bur", CUP * g(Key::ClawDiameter), None, 4 * links, "after folding and cutting");
+    l.bur("claw ends", "cup bur", CUP * g(Key::ClawDiameter), None, 4 * stones, "after folding and cutting");
     l.out
 }

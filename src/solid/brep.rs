@@ -2,6 +2,7 @@
 
 use super::curve::Curve;
 use super::surface::{Cone, Plane, Surface};
+use super::torus::Torus;
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeSet;
 use std::f64::consts::TAU;
@@ -61,7 +62,7 @@ pub struct Face {
     pub surface: Surface,
     /// Whether the surface's own gradient points out of the material.
     pub outward: bool,
-    /// Angle on the cone where the face is not; 0 for a plane.
+    /// Angle round the axis of a cone or torus where the face is not; 0 for a plane or sphere.
     pub seam: f64,
     /// Boundary loops, outer first.
     pub loops: Vec<Vec<EdgeUse>>,
@@ -75,7 +76,7 @@ impl Face {
         if self.outward { n } else { -n }
     }
     /// Coordinates on the surface. On a plane: along [`Plane::axes`], mm. On a cone: angle past the seam in 0..2 pi,
-    /// height in mm. Seen from outside they are right-handed if [`Face::outward`] is set, else left-handed.
+    /// height in mm. On a torus or sphere: see [`Torus::coordinates`]. Seen from outside they are right-handed if [`Face::outward`] is set, else left-handed.
     #[must_use]
     pub fn coordinates(&self, p: &Point3<f64>) -> [f64; 2] {
         match &self.surface {
@@ -87,6 +88,7 @@ impl Face {
                 let (a, h) = s.angle_height(p);
                 [(a - self.seam).rem_euclid(TAU), h]
             }
+            Surface::Torus(s) => s.coordinates(p, self.seam),
         }
     }
     /// The point at [`Face::coordinates`].
@@ -98,12 +100,18 @@ impl Face {
                 Point3::from(s.normal * s.offset + u * c[0] + v * c[1])
             }
             Surface::Cone(s) => s.at(c[0] + self.seam, c[1]),
+            Surface::Torus(s) => s.from_coordinates(c, self.seam),
         }
     }
     /// Its cone, if it lies on one.
     #[must_use]
     pub fn cone(&self) -> Option<&Cone> {
         if let Surface::Cone(c) = &self.surface { Some(c) } else { None }
+    }
+    /// Its torus or sphere, if it lies on one.
+    #[must_use]
+    pub fn torus(&self) -> Option<&Torus> {
+        if let Surface::Torus(c) = &self.surface { Some(c) } else { None }
     }
     /// Its plane, if it lies on one.
     #[must_use]

@@ -356,7 +356,11 @@ struct Contact {
 
 /// Contacts of plane and cylinder, and of two cylinders, in closed form; `None` for pairs that have to be searched.
 fn contacts(a: &Surface, b: &Surface) -> Option<Vec<Contact>> {
-    let straight = |s: &Surface| if let Surface::Cone(c) = s { c.is_cylinder() } else { true };
+    let straight = |s: &Surface| match s {
+        Surface::Plane(_) => true,
+        Surface::Cone(c) => c.is_cylinder(),
+        Surface::Torus(_) => false,
+    };
     if a.coaxial(b) {
         // One angle between the normals all round.
         return Some(Vec::new());

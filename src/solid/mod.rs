@@ -2,7 +2,7 @@
 //!
 //! All coordinates are millimetres. A part is a [`Tree`] of unions and differences over turned profiles and prisms;
 //! [`Solid::build`] turns it into a closed B-rep whose faces carry the names given in the tree, or refuses with the
-//! faces concerned.
+//! faces concerned. Wires, rings and balls are put together without a boolean: see [`pipe`].
 
 mod assemble;
 mod boolean;
@@ -21,11 +21,14 @@ mod newton;
 mod nodes;
 pub mod nurbs;
 mod patches;
+pub mod path;
+pub mod pipe;
 mod primitives;
 mod registry;
 pub mod surface;
 mod taper;
 mod topology;
+pub mod torus;
 mod trace;
 pub mod tree;
 pub mod truck;
@@ -37,4 +40,5 @@ pub use error::BuildError;
 pub use frame::Frame;
 pub use newton::common_point;
 pub use surface::{Cone, Plane, Surface};
+pub use torus::Torus;
 pub use tree::Tree;

@@ -4,6 +4,7 @@ use super::brep::{Edge, Face, Solid};
 use super::curve::{Arc, ConicPiece, Curve};
 use super::frame::Frame;
 use super::surface::{Cone, Plane, Surface};
+use super::torus::Torus;
 use nalgebra::Point3;
 
 impl Solid {
@@ -36,6 +37,12 @@ impl Solid {
                 axis: to.vector(&c.axis),
                 reference: to.vector(&c.reference),
                 ..*c
+            }),
+            Surface::Torus(t) => Surface::Torus(Torus {
+                centre: point(&t.centre),
+                axis: to.vector(&t.axis),
+                reference: to.vector(&t.reference),
+                ..*t
             }),
         };
         Self {

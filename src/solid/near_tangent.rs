@@ -46,6 +46,7 @@ fn bend(s: &Surface, p: &Point3<f64>, h: f64) -> f64 {
             let across = (w - c.axis * w.dot(&c.axis)).norm();
             c.cos_half_angle() / (across - h).max(APEX)
         }
+        Surface::Torus(t) => 1.0 / (t.reach() - s.distance(p) - h).max(APEX),
     }
 }
 

@@ -117,7 +117,7 @@ fn turned(
     let name = || profile.first().map_or_else(String::new, |c| c.name.clone());
     let curved = faces.iter().flatten().map(|&f| reg.surface_of(f)).find_map(|s| match reg.surfaces[s] {
         Surface::Cone(c) => Some((s, c)),
-        Surface::Plane(_) => None,
+        Surface::Plane(_) | Surface::Torus(_) => None,
     });
     let Some((surface, cone)) = curved else {
         return Err(BuildError::Primitive {

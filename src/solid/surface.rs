@@ -1,7 +1,7 @@
-//! Analytic surfaces: plane, cylinder, cone. One type serves cylinder and cone: a cylinder is a cone of slope zero.
-//!
-//! Spheres and tori will be further variants; whatever matches on [`Surface`] then has to say what it does with them.
+//! Analytic surfaces: plane, cylinder, cone, sphere, torus. One type serves cylinder and cone (a cylinder is a cone of slope
+//! zero), one sphere and torus (see [`super::torus`]).
 
+use super::torus::Torus;
 use nalgebra::{Point3, Vector3};
 
 /// Two surfaces closer than this, in mm, are one surface.
@@ -17,6 +17,8 @@ pub enum Surface {
     Plane(Plane),
     /// A right circular cone, or a cylinder when the slope is zero.
     Cone(Cone),
+    /// A torus, or a sphere when its major radius is zero. No recipe has it: booleans do not know it yet.
+    Torus(Torus),
 }
 
 /// `normal . p = offset`, the normal being a unit vector.
@@ -164,6 +166,7 @@ impl Surface {
                 let c = s.cos_half_angle();
                 ((m - s.radius_at(h)) * c, (e - s.axis * s.slope) * c)
             }
+            Self::Torus(s) => s.signed_distance(p),
         }
     }
     /// Distance, mm.
@@ -185,6 +188,14 @@ impl Surface {
                     + (a.radius - b.radius).abs()
                     + (a.slope - b.slope).abs() * 10.0
             }
+            (Self::Torus(a), Self::Torus(b)) if a.is_sphere() == b.is_sphere() => {
+                // The axis of a sphere, and which way that of a torus points, belong to the face.
+                let turn = if a.is_sphere() { 0.0 } else { a.axis.cross(&b.axis).norm() };
+                turn * 10.0
+                    + (a.centre - b.centre).norm()
+                    + (a.major - b.major).abs()
+                    + (a.minor - b.minor).abs()
+            }
             _ => f64::INFINITY,
         }
     }
@@ -203,13 +214,15 @@ impl Surface {
             _ => false,
         }
     }
-    /// `plane`, `cylinder` or `cone`.
+    /// `plane`, `cylinder`, `cone`, `sphere` or `torus`.
     #[must_use]
     pub fn kind(&self) -> &'static str {
         match self {
             Self::Plane(_) => "plane",
             Self::Cone(c) if c.is_cylinder() => "cylinder",
             Self::Cone(_) => "cone",
+            Self::Torus(t) if t.is_sphere() => "sphere",
+            Self::Torus(_) => "torus",
         }
     }
 }

@@ -49,7 +49,7 @@ pub fn tangency(a: &Surface, b: &Surface) -> Option<Surface> {
                 && gap < TOUCH)
                 .then(|| Surface::plane(&c.origin, &c.axis.cross(&(d.origin - c.origin))))
         }
-        (Surface::Plane(_), Surface::Plane(_)) => None,
+        (Surface::Plane(_), Surface::Plane(_)) | (Surface::Torus(_), _) | (_, Surface::Torus(_)) => None,
     }
 }
 

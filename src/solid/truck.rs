@@ -35,7 +35,7 @@ impl Solid {
                         .map(|u| if u.forward { edges[u.edge].clone() } else { edges[u.edge].inverse() })
                         .collect::<tm::Wire>()
                 });
-                tm::Face::try_new(wires.collect(), self.truck_surface(f))
+                tm::Face::try_new(wires.collect(), self.truck_surface(f)?)
                     .map_err(|e| format!("{}: {e}", f.name))
             })
             .collect::<Result<Vec<_>, _>>()?;
@@ -54,8 +54,11 @@ impl Solid {
     }
 
     /// A truck surface whose own normal points out of the material, its seam where the face is not.
-    fn truck_surface(&self, face: &Face) -> tm::Surface {
-        match &face.surface {
+    fn truck_surface(&self, face: &Face) -> Result<tm::Surface, String> {
+        Ok(match &face.surface {
+            Surface::Torus(_) => {
+                return Err(format!("{}: spheres and tori are not handed to truck", face.name));
+            }
             Surface::Plane(p) => {
                 let (u, v) = p.axes();
                 let o = nalgebra::Point3::from(p.normal * p.offset);
@@ -90,7 +93,7 @@ impl Solid {
                     tm::Vector3::new(c.axis.x, c.axis.y, c.axis.z).normalize(),
                 )))
             }
-        }
+        })
     }
 }
 

@@ -64,7 +64,7 @@ mod tests {
         assert!(all.windows(2).all(|w| w[0] < w[1]));
         assert_eq!(metric_below(Mm(0.405)), Some(Mm(0.40)));
         assert_eq!(metric_below(Mm(0.1)), None);
-        assert_eq!(number_below(Mm(0.70)).map(|d| d.0), Some(70));
+        assert_eq!(number_below(Mm(0.70)).map(|d| d.0), Some(71)); // no. 70 is 0.711
         assert!(NUMBERS.windows(2).all(|w| w[0].1 < w[1].1));
     }
 }

@@ -14,3 +14,4 @@ pub mod printers;
 pub mod processes;
 pub mod solders;
 pub mod stones;
+pub mod wearing;

@@ -22,6 +22,30 @@ pub fn round_carat(diameter: Mm) -> f64 {
     0.0061 * d * d * d * 0.60 * 1.03
 }
 
+/// Trade sizes of round brilliants: diameter in mm, least and largest weight in carat as the two tables print them
+/// (aakashdiamonds.com, neweysjewellers.co.uk). They disagree at half a carat, 5.0 against 5.2 mm; the formula gives 5.1, and
+/// 5.2 stands here. The rows of 1.1 and 1.2 mm in the first are misprints and left out.
+pub const TRADE_SIZES: [(f64, f64, f64); 10] = [
+    (1.3, 0.010, 0.010),
+    (1.5, 0.015, 0.015),
+    (2.0, 0.030, 0.035),
+    (2.5, 0.050, 0.065),
+    (3.0, 0.100, 0.110),
+    (3.5, 0.170, 0.170),
+    (4.0, 0.250, 0.250),
+    (4.1, 0.250, 0.250),
+    (5.2, 0.500, 0.500),
+    (6.5, 1.000, 1.000),
+];
+
+/// The row of the trade sizes nearest to a diameter; the smaller at a tie.
+#[must_use]
+pub fn trade_size(diameter: Mm) -> (f64, f64, f64) {
+    let off = |r: &(f64, f64, f64)| (r.0 - diameter.get()).abs();
+    let first = TRADE_SIZES[0];
+    TRADE_SIZES.iter().fold(first, |best, r| if off(r) + 1e-9 < off(&best) { *r } else { best })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

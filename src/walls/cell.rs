@@ -68,13 +68,19 @@ impl Cell {
                 let r = c.radius_at(v[0]).abs().max(c.radius_at(v[1]).abs());
                 (r * (1.0 - half[0]), angle(&c_normal(c, 0.0), &c_normal(c, phi)))
             }
+            // Neither map stretches a step by more than the radii say, nor does the normal turn faster than it.
+            Surface::Torus(t) => {
+                let (x, y) = ((u[1] - u[0]) / 2.0, (v[1] - v[0]) / 2.0);
+                (libm::hypot((t.major + t.minor) * x, t.minor * y), libm::hypot(x, y).min(PI))
+            }
         };
+        let (corners, count) = if f.torus().is_some() { ([centre; 4], 1) } else { (corners, 4) };
         let mut cell = Self {
             shape: Shape::Patch { u, v },
             face,
             fan: None,
             corners,
-            count: 4,
+            count,
             sag,
             centre,
             radius: 0.0,
@@ -139,6 +145,10 @@ impl Cell {
         let one = |face: usize| {
             let f = &solid.faces[face];
             let n = f.normal(&self.centre);
+            if let Some(t) = f.torus() {
+                let half = self.radius / (2.0 * t.reach());
+                return (n, if half < 1.0 { 2.0 * libm::asin(half) + ANGLE_PAD } else { PI });
+            }
             let spread = f.cone().map_or(0.0, |c| {
                 let w = self.centre - c.origin;
                 let m = (w - c.axis * w.dot(&c.axis)).norm();
@@ -214,6 +224,10 @@ impl Cell {
                 let all = self.support(solid, n) - n.dot(&self.centre.coords);
                 let r = k.radius_at(v[0]).abs().max(k.radius_at(v[1]).abs());
                 [[(all - along).max(0.0), along], [r * (u[1] - u[0]), ruling.norm()]]
+            }
+            (Shape::Patch { u, v }, Surface::Torus(t)) => {
+                let long = [(t.major + t.minor) * (u[1] - u[0]), t.minor * (v[1] - v[0])];
+                [long.map(|x| x / 2.0), long]
             }
         }
     }

@@ -17,6 +17,7 @@ pub(super) fn gap(a: &Surface, b: &Surface) -> f64 {
         (Surface::Plane(p), Surface::Plane(q)) => planes(p, q),
         (Surface::Plane(p), Surface::Cone(c)) | (Surface::Cone(c), Surface::Plane(p)) => along(p, c),
         (Surface::Cone(c), Surface::Cone(d)) => cones(c, d),
+        (Surface::Torus(_), _) | (_, Surface::Torus(_)) => None,
     };
     g.map_or(0.0, |x| (x - PARALLEL * REACH).max(0.0))
 }

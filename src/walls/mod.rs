@@ -5,8 +5,8 @@
 //!
 //! `t_delta = inf { |q - p| : angle(d, -N(p)) <= delta and angle(d, N(q)) <= delta }`
 //!
-//! [`measure()`] takes it between two sets of named faces, [`thinnest()`] over all pairs of faces, [`acute_edges`] lists
-//! where two faces meet in a blade, [`judge`] compares a result with a limit. Every result is an interval with a real
+//! [`measure()`] takes it between two sets of named faces, [`proof`] over a whole part or mesh, [`thinnest()`] over all
+//! pairs of faces of a small solid without a mesh (a second way to the same number), [`acute_edges`] lists where two faces meet in a blade, [`judge`] compares a result with a limit. Every result is an interval with a real
 //! chord as its upper bound. How the lower bound is proved is told in `search.rs`. Limits of the proof:
 //! - the contract of [`crate::solid::Solid`] is taken for granted, with edges within 1e-7 mm of their surfaces;
 //! - rounding is covered by 1e-12 mm a bound, for coordinates below 100 mm, not by directed rounding;
@@ -14,18 +14,19 @@
 //!   (`region.rs`), not proved;
 //! - a ball of 1e-5 mm about the places where faces touch and may oppose each other is left out of [`thinnest()`] and
 //!   listed; near them its searches may run out of their budget, and then [`PartWalls::proved`] is false;
-//! - the fan of normals at a vertex where only reflex edges meet (the bottom corner of a pocket) is not searched
-//!   beyond the fans of its edges.
+//! - [`proof`] reaches a solid through a mesh of it: how far a fitted edge bulges over a chord of the mesh is estimated from
+//!   a least radius of 0.03 mm, and a ball of 4 um about a corner is settled by the directions at the corner, for faces and
+//!   edges that bend on 0.1 mm or more; both are estimates with a factor in hand;
+//! - [`thinnest()`] does not search the fan of normals at a vertex where only reflex edges meet (the bottom corner
+//!   of a pocket) beyond the fans of its edges; [`proof`] does.
 
 mod acute;
 mod cell;
-mod facets;
 mod foot;
 mod gap;
 mod interval;
 mod level;
 mod measure;
-mod meshwalls;
 pub mod proof;
 mod region;
 mod search;
@@ -39,5 +40,4 @@ mod tests;
 pub use acute::{AcuteEdge, acute_edges};
 pub use interval::{Interval, Judgement, judge};
 pub use measure::{DELTA_CAST, DELTA_WEAR, How, Kind, MeasureError, Measured, measure, measure_within};
-pub use meshwalls::{MeshWalls, MeshWallsError, mesh_walls};
 pub use thinnest::{Contact, PartWalls, Thinnest, thinnest};

@@ -89,6 +89,10 @@ impl Region {
                 let r = c.radius_at(lo[1]).abs().min(c.radius_at(hi[1]).abs());
                 [fuzz_max / r.max(fuzz_max).max(f64::MIN_POSITIVE), fuzz_max]
             }
+            // A step on the surface moves the coordinates by at most its length over these; of a sphere the map squeezes
+            // to a tenth at 163 degrees from the axis, farther than any face reaches.
+            Surface::Torus(t) if t.is_sphere() => [10.0 * fuzz_max / t.minor; 2],
+            Surface::Torus(t) => [fuzz_max / (t.major - t.minor), fuzz_max / t.minor],
         };
         for k in 0..2 {
             lo[k] -= pad[k];
@@ -132,6 +136,10 @@ impl Region {
 /// and along a circle of height they agree or bulge by the sagitta; elsewhere four times the sagitta of the step is taken,
 /// an estimate with a factor in hand and not a proof. It only decides how early a cell outside the face is dropped.
 fn bulge(face: &Face, a: [f64; 2], b: [f64; 2]) -> f64 {
+    if let Some(t) = face.torus() {
+        let p = [a, b].map(|c| face.at(c));
+        return t.facet_bound(&[p[0], p[1], p[1]], &[a, b, b]) * 4.0;
+    }
     face.cone().map_or(0.0, |c| {
         let r = c.radius_at(a[1]).abs().max(c.radius_at(b[1]).abs());
         r * (1.0 - libm::cos((b[0] - a[0]).abs().min(std::f64::consts::PI)))

@@ -192,6 +192,10 @@ pub(super) fn moved(s: &Solid, pose: &Isometry3<f64>) -> Solid {
                 f.surface = Surface::cone(&(pose * c.origin), &(pose * c.axis), c.radius, c.slope);
                 f.seam = f.cone().map_or(0.0, |c| c.angle_height(&was).0);
             }
+            Surface::Torus(mut t) => {
+                (t.centre, t.axis, t.reference) = (pose * t.centre, pose * t.axis, pose * t.reference);
+                f.surface = Surface::Torus(t);
+            }
         }
     }
     check(&s);

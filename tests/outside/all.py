@@ -4,11 +4,16 @@ import sys
 import tempfile
 
 import check_clasp
+import check_compare
 import check_draws
 import check_exports
+import check_guide
+import check_life
 import check_masters
+import check_papers
 import check_params
 import check_plan
+import check_rounds
 import check_supply
 import check_twins
 import check_walls
@@ -31,7 +36,24 @@ def drawn(c):
         check_draws.run(c, DRAWS, SEED, out)
 
 
-PARTS = (("selftest", selftest.main), ("what it is built from", check_supply.main), ("parameter files", check_params.main), ("plan", check_plan.main), ("exports", check_exports.main), ("clasp", check_clasp.main), ("masters", check_masters.main), ("links written again", check_twins.main), ("walls of meshes", check_walls.main), ("random links", links), ("random files", drawn))
+PARTS = (
+    ("selftest", selftest.main),
+    ("what it is built from", check_supply.main),
+    ("parameter files", check_params.main),
+    ("plan", check_plan.main),
+    ("compare", check_compare.main),
+    ("life and strength", check_life.main),
+    ("exports", check_exports.main),
+    ("masters", check_masters.main),
+    ("bench sheet and page", check_papers.main),
+    ("guide", check_guide.main),
+    ("clasp", check_clasp.main),
+    ("wires, rings and balls", check_rounds.main),
+    ("links written again", check_twins.main),
+    ("walls of meshes", check_walls.main),
+    ("random links", links),
+    ("random files", drawn),
+)
 
 if __name__ == "__main__":
     a = argparse.ArgumentParser(description=__doc__)

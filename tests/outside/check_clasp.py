@@ -33,7 +33,7 @@ def cylinders(shape):
     """[(radius, point, direction)] of every cylindrical face."""
     out = []
     for f in occ.subshapes(shape, TopAbs_FACE):
-        s = BRepAdaptor_Surface(TopoDS.Face_s(f))
+        s = BRepAdaptor_Surface(TopoDS.Face(f))
         if s.GetType() == GeomAbs_Cylinder:
             c = s.Cylinder()
             p, d = c.Axis().Location(), c.Axis().Direction()

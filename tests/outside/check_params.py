@@ -17,6 +17,7 @@ BEYOND_SCHEMA = {
     "slot-for-a-pin", "tube-on-a-loop",  # which parameters take part follows from shape and joint
     "light-hole-meets-the-pocket", "corners-eat-the-wall", "block-wider-than-the-setting", "foot-filled-into-the-opening",
     "pin-thicker-than-its-bore", "tube-below-the-skin",
+    "clasp-bead-wider-than-its-tube", "clasp-feet-meet", "clasp-leaf-longer-than-the-frame", "clasp-pin-thicker-than-its-bore", "clasp-tube-too-fat",
 }
 
 

@@ -21,8 +21,9 @@ EXAMPLES = sorted(p for p in (product.ROOT / "params").glob("*.jsonc"))
 BENCH = product.ROOT / "params" / "bench" / "bench.jsonc"
 
 
-def plan(*args):
-    p = product.run("plan", *args, "--format", "json")
+def plan(*args, exact=False):
+    """The clasp is built only where its weight is looked at: the rest of a plan does not depend on it."""
+    p = product.run("plan", *args, "--format", "json", *(() if exact else ("--estimate",)))
     return p.returncode, json.loads(p.stdout)
 
 
@@ -92,13 +93,28 @@ def forms(c, name, path):
     text, md, table = (product.run("plan", path, "--format", f).stdout for f in ("text", "markdown", "csv"))
     rows = list(csv.reader(io.StringIO(table)))
     c.check(f"plan {name}: CSV is read", len(rows) > 40 and all(len(r) >= 2 for r in rows), len(rows))
-    _, p = plan(path)
+    _, p = plan(path, exact=True)
     for what, value in (("length, flat", p["line"]["length_mm"]), ("length, inside", p["line"]["inner_length_mm"]), ("finished", p["metal"]["finished_g"]), ("carats", p["stones"]["carats"])):
         shown = f"{value:.2f}"
         cell = next((r[2] for r in rows if r[1] == what), "")
         c.check(f"plan {name}: {what} is {shown} in all forms", cell.startswith(shown) and re.search(rf"{re.escape(what)}\s+{re.escape(shown)}", text) is not None and f"- {what}: {shown}" in md)
     wide = [x for x in text.splitlines() if len(x) > 80]
     c.none(f"plan {name}: no line is wider than the window", wide)
+
+
+def clasp(c, path):
+    """The clasp's weight against the volumes that the parts themselves report, and near the estimate that stands in for it."""
+    _, p = plan(path, exact=True)
+    _, rough = plan(path)
+    report = json.loads(product.run("check", path, "--part", "clasp", "--format", "json").stdout)
+    volumes = {x["name"]: x["volume_mm3"] for x in report["clasp"]["parts"]}
+    parts = {x["part"]: x for x in p["metal"]["parts"]}
+    tubes = sum(parts[t]["volume_mm3"] * parts[t]["count"] for t in ("clasp, outer knuckle", "clasp, middle knuckle", "side catch, chenier"))
+    got = sum(parts[n]["volume_mm3"] * parts[n]["count"] for n in ("clasp frame", "base plate", "leaf", "tongue strip")) + tubes
+    want = volumes["clasp.frame"] + volumes["clasp.plate"] + volumes["clasp.leaf"] + volumes["clasp.strip.front"] + volumes["clasp.strip.back"]
+    c.close(f"plan {path.stem}: metal of the clasp is that of its solids", got, want, 1e-6, "mm3")
+    off = p["metal"]["finished_g"] / rough["metal"]["finished_g"] - 1
+    c.check(f"plan {path.stem}: the estimate is near", abs(off) < 0.06, f"{off:+.3f}")
 
 
 def cut_list(c):
@@ -121,11 +137,37 @@ def cut_list(c):
             fits = [int((a + kerf + 1e-9) / take) for a, _ in bars]
             best = milp([a for a, _ in bars], constraints=[LinearConstraint([fits], piece["count"], np.inf)], bounds=(0, [b for _, b in bars]), integrality=[1] * len(bars))
             if not best.success:
-                c.check(f"cut list {k}: too little wire is told", cut["short"] is not None and p["findings"], cut["short"])
+                c.check(f"cut list {k}: too little wire is told", cut["short"] is not None and len(p["findings"]) > 0, cut["short"])
+                # the shortest one bar that does it, to the whole mm, by trying every length
+                have = sum(f * b for f, (_, b) in zip(fits, bars))
+                more = math.ceil((piece["count"] - have) * take - kerf - 1e-6)
+                c.check(f"cut list {k}: and the shortest bar that does", f"one more bar of {more} mm" in cut["short"], more)
                 continue
             used = sum(b["length_mm"] * b["count"] for b in cut["bars"])
             c.close(f"cut list {k}: wire begun, {bars}", used, best.fun, 1e-6)
             c.check(f"cut list {k}: proved, whole, inside the bars", cut["proved_least"] and sum(n * b["count"] for b in cut["bars"] for _, _, n in b["pieces"]) == piece["count"] and all(sum(n for _, _, n in b["pieces"]) * take <= b["length_mm"] + kerf + 1e-6 for b in cut["bars"]))
+
+
+def routes(c):
+    """Each part in the stock of its own route: collets, claws and seams of line and frame counted apart, by the file's own numbers."""
+    text = (product.ROOT / "params" / "line-4.0-platinum.jsonc").read_text(encoding="utf-8")
+    with tempfile.TemporaryDirectory() as folder:
+        file = pathlib.Path(folder) / "line.jsonc"
+        for link, frame in itertools.product(("cast", "fabricated"), repeat=2):
+            file.write_text(text.replace('"link": {\n    "route": "cast"', f'"link": {{\n    "route": "{link}"').replace('"frame": { "route": "cast" }', f'"frame": {{ "route": "{frame}" }}'), encoding="utf-8")
+            _, p = plan(file)
+            got = {x["what"]: x["count"] for x in p["stock"]}
+            c.check(f"routes {link}, {frame}: no piece twice", len(got) == len(p["stock"]))
+            want = (37 * (link != "cast"), 5 * (frame != "cast"))
+            c.check(f"routes {link}, {frame}: collets", (got.get("collet", 0), got.get("frame collet", 0)) == want, want)
+            c.check(f"routes {link}, {frame}: claws", (got.get("claw", 0), got.get("frame claw", 0)) == (4 * want[0], 4 * want[1]))
+            seams = sum(h["joints"] for h in p["solder"]["heats"] if "seams" in h["joins"])
+            c.check(f"routes {link}, {frame}: seams and claws soldered", seams == 5 * sum(want), seams)
+            cast = sum(x["count"] for x in p["metal"]["parts"] if x["route"] == "cast")
+            c.check(f"routes {link}, {frame}: cast parts", cast == 37 * (link == "cast") + (frame == "cast"), cast)
+            bought = sum(x["to_buy_mm"] * next(y["area_mm2"] for y in p["stock"] if y["section"] == x["section"]) for x in p["cuts"]) * p["metal"]["density_g_cm3"] / 1000
+            c.close(f"routes {link}, {frame}: weight of the stock", p["metal"]["stock_g"], bought, 1e-9, "g")
+            c.check(f"routes {link}, {frame}: seats and claws of all 42 stones", {t["cut"]: t["times"] for t in p["tools"]}["seat"] == 42 and {t["cut"]: t["times"] for t in p["tools"]}["claw ends"] == 168)
 
 
 def wishes(c):
@@ -203,7 +245,9 @@ def main(c):
     _, p = plan(EXAMPLES[-1])
     c.check("a line of 42 stones of 4.0 comes to more than ten carats", p["stones"]["count"] == 42 and p["stones"]["carats"] > 10, p["stones"]["carats"])
     forms(c, EXAMPLES[-1].stem, EXAMPLES[-1])
+    clasp(c, product.ROOT / "params" / "line-4.0-platinum.jsonc")
     cut_list(c)
+    routes(c)
     wishes(c)
     measured(c)
     orders(c)

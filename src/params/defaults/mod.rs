@@ -176,6 +176,10 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
         }
     }
     clasp::finish(&mut c, w);
+    c.set(K::WearLoad, 1.0);
+    c.set(K::WearCoefficient, 1e-4);
+    c.set(K::WearSwings, 1e4);
+    c.set(K::WearAngle, 10.0);
     c.set(K::TrialGap, TRIAL_GAP.get());
     c.set(K::TrialBoreOffset, BORE_CLOSES.get());
     master::allowances(&mut c);

@@ -131,7 +131,9 @@ impl HingeDims {
             under_block_top: block.map(|_| Mm(fill - pocket_top)),
             fill_to_stone: d.below_pavilion(Mm(light), Mm(fill)),
             turn_inward: Deg::from_radians(2.0 * libm::atan2(x - end(0.0), z)),
-            turn_outward: Deg::from_radians(2.0 * libm::atan2(v[K::Gap] / 2.0, (d.claw_top - Mm(z)).get())),
+            turn_outward: Deg::from_radians(
+                2.0 * libm::atan2(d.claw_gap(v) / 2.0, (d.claw_top - Mm(z)).get()),
+            ),
         }
     }
 }

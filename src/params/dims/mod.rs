@@ -158,6 +158,11 @@ impl Dims {
         Mm(x.get() * s - (z - self.culet).get() * c)
     }
 
+    /// Gap between the claws of two neighbours: that of the settings, less twice what a claw stands proud of a straight rim.
+    fn claw_gap(&self, v: &Numbers) -> f64 {
+        v[K::Gap] - if self.shape.is_flat() { 2.0 * CLAW_PROUD.get() } else { 0.0 }
+    }
+
     /// Computes everything from a full set of numbers.
     pub(crate) fn of(v: &Numbers) -> Self {
         let (shape, joint) = (Shape::of(v), JointKind::of(v));

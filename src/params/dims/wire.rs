@@ -126,7 +126,7 @@ impl WireDims {
     /// Outward stop of finished claw on finished claw: (z − z_w) sin θ = g + j_x + (W/2 − x_w)(1 − cos θ).
     pub(super) fn turn_outward(&self, v: &Numbers, d: &Dims) -> Deg {
         let arm = (d.claw_top - self.web_middle).get();
-        let stop = v[K::Gap] + v[K::EndPlay];
+        let stop = d.claw_gap(v) + v[K::EndPlay];
         let lever = (d.rim_radius - self.web_x).get();
         Deg::from_radians(first_root(0.6, |t| arm * libm::sin(t) - stop - lever * (1.0 - libm::cos(t))))
     }

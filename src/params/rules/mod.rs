@@ -115,6 +115,11 @@ pub(super) fn refused(v: &Numbers, d: &Dims) -> Vec<&'static str> {
     all().filter(|r| r.severity == Severity::Refuse && !r.holds(v, d)).map(|r| r.id).collect()
 }
 
+/// The same with the parameters of each rule.
+pub(super) fn broken(v: &Numbers, d: &Dims) -> Vec<(&'static str, &'static [Key])> {
+    all().filter(|r| r.severity == Severity::Refuse && !r.holds(v, d)).map(|r| (r.id, r.keys)).collect()
+}
+
 /// Every rule that applies.
 pub(super) fn findings(given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Vec<Finding> {
     let mut out: Vec<Finding> =

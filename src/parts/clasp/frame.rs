@@ -73,7 +73,7 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
         block(
             "room.lug",
             [s.wall_gone().min(s.length - s.lug[1] - KNUCKLE_ROOM.get()), s.length + BEYOND],
-            [-10.0, 10.0],
+            [-s.lug_half - KNUCKLE_ROOM.get(), s.lug_half + KNUCKLE_ROOM.get()],
             [-BEYOND, s.lug_top + LUG_ROOM],
         ),
     ];

@@ -348,5 +348,7 @@ fn out_to(surface: &Surface, y: f64, z: f64, sign: f64) -> f64 {
             let r = c.radius_at((z - c.origin.z) * c.axis.z);
             sign * (r * r - y * y).max(0.0).sqrt()
         }
+        // No link has one; not a number is not measured.
+        Surface::Torus(_) => f64::NAN,
     }
 }

@@ -2,10 +2,11 @@
 
 use super::prim::{Boundary, Normals, Prim};
 use crate::mesh::{FaceMesh, TriMesh, twins};
-use crate::solid::{Solid, Surface};
+use crate::solid::{Curve, Solid, Surface};
 use crate::walls::cell::angle;
 use nalgebra::{Point3, Vector3};
-use std::f64::consts::PI;
+use std::collections::BTreeMap;
+use std::f64::consts::TAU;
 
 /// Edges that turn by less are flat, radians: two facets of one plane after rounding of their corners.
 const FLAT: f64 = 1e-6;
@@ -133,30 +134,79 @@ fn caps(
     }
 }
 
+/// Largest curvature of a fitted edge, 1/mm: no edge of a part bends on less than 0.03 mm. An estimate with a factor in
+/// hand, not a proof; lines and arcs do not use it.
+const BEND: f64 = 32.0;
+
+/// How far an edge may bulge over a chord of it, mm.
+fn border(curve: &Curve, length: f64) -> f64 {
+    match curve {
+        Curve::Line(..) => 0.0,
+        Curve::Arc(a) => {
+            let r = a.x.norm();
+            let half = libm::asin((length / (2.0 * r)).min(1.0));
+            r * (1.0 - libm::cos(half)) + 1e-15
+        }
+        Curve::Conic(_) | Curve::Spline(_) => BEND * length * length / 8.0 + 1e-7,
+    }
+}
+
+/// How far a surface may lie from a triangle between three of its points, mm: the error of linear interpolation over
+/// angle and height, with second derivatives r along the circle and the slope across.
+fn sagitta(surface: &Surface, at: &[Point3<f64>; 3]) -> f64 {
+    let Surface::Cone(c) = surface else { return 0.0 };
+    let on = at.map(|p| c.angle_height(&p));
+    let turn = |a: f64, b: f64| {
+        let d = (a - b).rem_euclid(TAU);
+        d.min(TAU - d)
+    };
+    let (mut wide, mut high, mut r) = (0.0f64, 0.0f64, 0.0f64);
+    for i in 0..3 {
+        let j = (i + 1) % 3;
+        wide = wide.max(turn(on[i].0, on[j].0));
+        high = high.max((on[i].1 - on[j].1).abs());
+        r = r.max(c.radius_at(on[i].1).abs());
+    }
+    r * wide * wide / 8.0 + c.slope.abs() * wide * high / 4.0
+}
+
 /// The exact solid through a mesh of it.
 ///
-/// Why every point of the solid's boundary lies within the slack of a primitive that holds its normal: a facet is proved
-/// to lie within the chord of its surface, so the surface above it lies within the chord of it; between the last facets
-/// and the border curve lies a sliver, within another chord. Twice the chord serves both. Normals are those of the
+/// Why every point of the solid's boundary lies within the slack of a primitive that holds its normal: the surface above a
+/// facet lies within [`sagitta`] of it; between the last facets and the border curve lies a sliver, within the bulge of
+/// the border ([`border`]). Both shrink with the square of the size, so that corners stay sharp. Normals are those of the
 /// surface over the angles a facet fills, its slack included.
 pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boundary<'a> {
     let mesh = &fine.mesh;
     let chord = |f: usize| fine.chord.get(f).copied().unwrap_or(f64::INFINITY);
     let mut prims = Vec::with_capacity(mesh.triangles.len() * 2);
+    let mut bulges: BTreeMap<(u32, u32), f64> = BTreeMap::new();
+    for (e, chain) in solid.edges.iter().zip(&fine.chains) {
+        let bound = e.faces.iter().map(|&f| chord(f)).fold(f64::INFINITY, f64::min);
+        for w in chain.windows(2) {
+            let [p, q] = [w[0], w[1]].map(|v| mesh.positions[v as usize]);
+            bulges.insert((w[0].min(w[1]), w[0].max(w[1])), border(&e.curve, (q - p).norm()).min(bound));
+        }
+    }
     for (t, ids) in mesh.triangles.iter().enumerate() {
         let face = mesh.face.get(t).copied().unwrap_or(0);
         let Some(f) = solid.faces.get(face as usize) else { continue };
+        let sides = (0..3).filter_map(|k| {
+            let (a, b) = (ids[k], ids[(k + 1) % 3]);
+            bulges.get(&(a.min(b), a.max(b)))
+        });
+        let bulge = sides.copied().fold(0.0, f64::max);
+        let slack = bulge + sagitta(&f.surface, &mesh.corners(t)).min(chord(face as usize));
         let at = mesh.corners(t);
         let normals = match f.surface {
             Surface::Plane(_) => Normals::Flat(f.normal(&at[0])),
-            Surface::Cone(_) => Normals::Round(face as usize),
+            Surface::Cone(_) | Surface::Torus(_) => Normals::Round(face as usize),
         };
-        prims.push(Prim { at, ids: *ids, corners: 3, normals, slack: 2.0 * chord(face as usize), face });
+        prims.push(Prim { at, ids: *ids, corners: 3, normals, slack, face });
     }
     let mut around = vec![(0_u32, 0_u32); solid.vertices.len()];
     let mut about: Vec<(u32, Vector3<f64>, u32)> = Vec::new();
     for (e, chain) in solid.edges.iter().zip(&fine.chains) {
-        let slack = e.faces.iter().map(|&f| chord(f)).fold(0.0, f64::max);
         let [f, g] = e.faces;
         let (Some(left), Some(right)) = (solid.faces.get(f), solid.faces.get(g)) else { continue };
         let knots = e.curve.knots();
@@ -197,6 +247,7 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
             let ids = [w[0], w[1], w[1]];
             #[allow(clippy::cast_possible_truncation)]
             let face = f as u32;
+            let slack = bulges.get(&(w[0].min(w[1]), w[0].max(w[1]))).copied().unwrap_or(f64::INFINITY);
             prims.push(Prim {
                 at: [p, q, q],
                 ids,
@@ -209,6 +260,5 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
     }
     // 1e-6: a vertex may lie 1e-7 mm off surfaces of 0.1 mm radius.
     caps(&mut prims, mesh, about.into_iter(), &around, 1e-6);
-    debug_assert!(prims.iter().all(|p| p.slack < PI));
     Boundary { prims, solid: Some(solid), sign }
 }

@@ -199,8 +199,51 @@ pub(super) fn differences<'o>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::walls::facets::triangle_distance;
     use proptest::prelude::*;
+
+    /// Distance of two triangles that do not cross, mm; degenerate ones allowed.
+    fn triangle_distance(a: &[Point3<f64>; 3], b: &[Point3<f64>; 3]) -> f64 {
+        let mut m = f64::INFINITY;
+        for i in 0..3 {
+            for j in 0..3 {
+                m = m.min(segments([&a[i], &a[(i + 1) % 3]], [&b[j], &b[(j + 1) % 3]]));
+            }
+            m = m.min(above(&a[i], b)).min(above(&b[i], a));
+        }
+        m.sqrt()
+    }
+
+    /// Squared distance of two segments.
+    fn segments([p, p2]: [&Point3<f64>; 2], [q, q2]: [&Point3<f64>; 2]) -> f64 {
+        let (d, e, r) = (p2 - p, q2 - q, p - q);
+        let (a, c, f) = (d.norm_squared(), e.norm_squared(), e.dot(&r));
+        let (b, g) = (d.dot(&e), d.dot(&r));
+        let unit = |num: f64, den: f64| if den > 0.0 { (num / den).clamp(0.0, 1.0) } else { 0.0 };
+        let den = a * c - b * b;
+        // Nearly parallel segments: any point of the first will do, ends are tried by the clamping below.
+        let mut s = if den > 1e-14 * a * c { unit(b * f - g * c, den) } else { 0.0 };
+        let mut t = if c > 0.0 { (b * s + f) / c } else { 0.0 };
+        if t < 0.0 || c == 0.0 {
+            t = 0.0;
+            s = unit(-g, a);
+        } else if t > 1.0 {
+            t = 1.0;
+            s = unit(b - g, a);
+        }
+        ((p + d * s) - (q + e * t)).norm_squared()
+    }
+
+    /// Squared distance of a point from a triangle's plane if its foot lies inside, else infinite.
+    fn above(p: &Point3<f64>, t: &[Point3<f64>; 3]) -> f64 {
+        let (u, v, w) = (t[1] - t[0], t[2] - t[0], p - t[0]);
+        let (uu, uv, vv, wu, wv) = (u.dot(&u), u.dot(&v), v.dot(&v), w.dot(&u), w.dot(&v));
+        let den = uu * vv - uv * uv;
+        if den <= 1e-12 * uu * vv {
+            return f64::INFINITY;
+        }
+        let (s, r) = ((vv * wu - uv * wv) / den, (uu * wv - uv * wu) / den);
+        if s < 0.0 || r < 0.0 || s + r > 1.0 { f64::INFINITY } else { (w - u * s - v * r).norm_squared() }
+    }
 
     proptest! {
         #![proptest_config(ProptestConfig { cases: 3000, failure_persistence: None, ..ProptestConfig::default() })]

@@ -106,6 +106,10 @@ impl Boundary<'_> {
     /// between its ends by less than the rise of that circle over its chord.
     fn face_arc(&self, face: usize, p: &Prim, at: &[Point3<f64>; 3]) -> ([Vector3<f64>; 2], f64) {
         let Some(f) = self.solid.and_then(|s| s.faces.get(face)) else { return ([Vector3::z(); 2], PI) };
+        if f.torus().is_some() {
+            // Not narrowed down: any normal.
+            return ([f.normal(&at[0]); 2], PI);
+        }
         let Surface::Cone(c) = &f.surface else { return ([f.normal(&at[0]); 2], ANGLE_PAD) };
         let n = p.corners;
         #[allow(clippy::cast_precision_loss)]

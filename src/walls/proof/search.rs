@@ -8,9 +8,10 @@
 //! Work is divided into tasks, and tasks into rounds of fixed size. All tasks of a round start from the bounds known
 //! before it, and their results are merged in order: any number of threads gives the same bytes.
 
+use super::cuts::Cuts;
 use super::hull::{differences, nearest};
 use super::prim::{Bit, Boundary, nearest_of_arc};
-use super::sharp::{Zone, may_oppose};
+use super::sharp::{Corners, Zone, may_oppose};
 use super::tree::Tree;
 use crate::walls::cell::{ANGLE_PAD, angle};
 use nalgebra::{Point3, Vector3};
@@ -22,7 +23,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 /// Taken off each distance, mm, for rounding: some hundred operations on coordinates below 100 mm.
 const ROUNDING: f64 = 1e-12;
 /// Parts of one pair of primitives looked at before it is left open, its distance entering the lower bound.
-const BUDGET: usize = 8_000;
+const BUDGET: usize = 2_000;
 /// Tasks the work is cut into.
 const TASKS: usize = 1024;
 /// Tasks in the first round; each round is twice as long, up to [`ROUND`].
@@ -101,6 +102,7 @@ pub(super) struct Field<'a> {
     pub(super) boundary: &'a Boundary<'a>,
     pub(super) tree: &'a Tree,
     pub(super) zone: &'a Zone,
+    pub(super) corners: &'a Corners,
     pub(super) goal: Goal,
 }
 
@@ -396,7 +398,7 @@ fn look(
         return None;
     }
     let (pa, pb) = (s.corners(a), s.corners(b));
-    if f.zone.covers(pa, pb) {
+    if f.zone.covers(pa, pb) || f.corners.hold(pa, pb) {
         return None;
     }
     let mut room = [Vector3::zeros(); 9];
@@ -419,26 +421,28 @@ fn look(
         // The least chord of the pair is a real one: nothing is left to look for.
         return Some((lower, Split::Done));
     }
-    // The direction it leaves: along it, or between the centres where both touch.
-    let x = if n.x.norm() > 1e-9 { n.x } else { d };
-    let mut least: Option<(Point3<f64>, Point3<f64>)> = None;
-    for (bit, sign) in [(b, 1.0), (a, -1.0)] {
-        let Some(w) = tangent(bit, sign, delta, &x) else { continue };
-        // Within the slack the least chord may still count: then cutting it off proves nothing.
-        if w.dot(&n.x) + slack >= 0.0 && points.iter().any(|p| w.dot(p) + slack >= -1e-13) {
-            continue;
+    // Where the least chord leans too far, its cone is cut off there, as often as that helps.
+    let mut cuts = Cuts::new(points, slack);
+    let (mut x, mut p, mut q) = (n.x, p, q);
+    while !cuts.full() {
+        let plane = [(b, 1.0), (a, -1.0)]
+            .into_iter()
+            .filter_map(|(bit, sign)| tangent(bit, sign, delta, &x))
+            .min_by(|v, w| v.dot(&x).total_cmp(&w.dot(&x)));
+        // Within the slack the least chord may still count: cutting it off would prove nothing.
+        let Some(w) = plane.filter(|w| cuts.beyond(w, &x)) else { break };
+        let (bound, m) = cuts.add(w)?;
+        lower = lower.max(bound - slack - ROUNDING);
+        if lower >= limit {
+            return None;
         }
-        let (bound, mix) = cut(points, &w, slack)?;
-        let bound = bound - slack - ROUNDING;
-        if bound > lower {
-            lower = bound;
-            if lower >= limit {
-                return None;
-            }
-            least = Some(ends(&mix));
+        x = m.x;
+        (p, q) = (Point3::origin(), Point3::origin());
+        for (k, t) in m.mix.into_iter().enumerate().take(points.len()) {
+            p += pa[k / pb.len()].coords * t;
+            q += pb[k % pb.len()].coords * t;
         }
     }
-    let (p, q) = least.unwrap_or((p, q));
     if let Some(length) = nudged(f, own, key, [a.prim, b.prim], p, q)
         && length - lower <= goal.tolerance + slack
     {
@@ -547,42 +551,6 @@ fn offer(
         }
     }
     Some(c.length)
-}
-
-/// The least chord on the plane that cuts a hull of chords, `w . d = -slack`: a lower bound of those beyond it, and how
-/// it is mixed. `None` if the whole hull is cut off. For a hull whose least chord lies on the wrong side.
-#[allow(clippy::type_complexity)]
-fn cut(points: &[Vector3<f64>], w: &Vector3<f64>, slack: f64) -> Option<(f64, Vec<(usize, f64)>)> {
-    let height: Vec<f64> = points.iter().map(|p| w.dot(p) + slack).collect();
-    // Rounding: 1e-13 of a part of some millimetres.
-    if height.iter().all(|&h| h < -1e-13) {
-        return None;
-    }
-    let (mut on, mut from) = (Vec::with_capacity(20), Vec::with_capacity(20));
-    for (i, &h) in height.iter().enumerate() {
-        if h < 0.0 {
-            continue;
-        }
-        for (k, &g) in height.iter().enumerate() {
-            if g < 0.0 {
-                let t = h / (h - g);
-                on.push(points[i] + (points[k] - points[i]) * t);
-                from.push((i, k, t));
-            }
-        }
-    }
-    if on.is_empty() {
-        // Nothing is cut off after all, but for rounding: no better bound.
-        return Some((0.0, vec![(0, 1.0)]));
-    }
-    let n = nearest(&on);
-    let mut mix = Vec::with_capacity(8);
-    for &(m, weight) in &n.mix[..n.count] {
-        let (i, k, t) = from[m];
-        mix.push((i, weight * (1.0 - t)));
-        mix.push((k, weight * t));
-    }
-    Some((n.lower, mix))
 }
 
 /// The shortest chord shorter than `below` from a point of a primitive.

@@ -30,6 +30,34 @@ pub(super) struct Zone {
     tree: Bvh,
 }
 
+/// Radius of the ball about a corner of an exact solid that is settled by the directions at the corner, mm.
+const BALL: f64 = 0.004;
+/// What directions may turn within that ball, radians: faces and edges that bend on 0.1 mm or more.
+const TURN: f64 = 0.04;
+
+/// Corners of an exact solid where nothing opposes anything: within a small ball about them there are no chords.
+#[derive(Default)]
+pub(super) struct Corners {
+    all: Vec<Point3<f64>>,
+    tree: Bvh,
+}
+
+impl Corners {
+    fn new(all: Vec<Point3<f64>>) -> Self {
+        let tree = Bvh::new(all.iter().map(|p| Aabb::around(&[*p])).collect());
+        Self { all, tree }
+    }
+    /// Whether two sets of points lie in the ball about one corner.
+    pub(super) fn hold(&self, a: &[Point3<f64>], b: &[Point3<f64>]) -> bool {
+        let (Some(first), Some(second)) = (a.first(), b.first()) else { return false };
+        if self.all.is_empty() || (second - first).norm() > 2.0 * BALL {
+            return false;
+        }
+        let near = self.tree.nearest(first, BALL * BALL, |i| (self.all[i as usize] - first).norm_squared());
+        near.is_some_and(|(i, _)| a.iter().chain(b).all(|p| (p - self.all[i as usize]).norm() < BALL))
+    }
+}
+
 /// Whether two bits with the common corner `shared` can oppose each other; undecided counts as yes.
 ///
 /// A chord from the first to the second bit points along the cone of the sides that leave the corner, those of the
@@ -89,7 +117,7 @@ pub(super) fn may_oppose(s: &Boundary<'_>, a: &Bit, b: &Bit, shared: u32, delta:
 
 impl Zone {
     /// Looks at all pairs of primitives that share a corner.
-    pub(super) fn of(s: &Boundary<'_>, bits: &[Bit], vertices: usize, delta: f64) -> Self {
+    pub(super) fn of(s: &Boundary<'_>, bits: &[Bit], vertices: usize, delta: f64) -> (Self, Corners) {
         let mut start = vec![0_usize; vertices + 1];
         for p in &s.prims {
             p.ids[..p.corners].iter().for_each(|&v| start[v as usize + 1] += 1);
@@ -105,6 +133,8 @@ impl Zone {
                 at[v as usize] += 1;
             }
         }
+        let corners = s.solid.map_or(0, |s| s.vertices.len());
+        let mut clear = Vec::new();
         let mut found: BTreeMap<[u32; 2], [Point3<f64>; 2]> = BTreeMap::new();
         for v in 0..vertices {
             let here = &about[start[v]..start[v + 1]];
@@ -114,15 +144,22 @@ impl Zone {
             };
             // Within a cone this wide nothing opposes anything.
             let wide = here.iter().map(|&i| angle(&bits[i].axis, &mean) + bits[i].spread).fold(0.0, f64::max);
-            if 2.0 * wide < PI - 2.0 * delta {
+            let corner = v < corners;
+            let more = if corner { TURN } else { 0.0 };
+            if 2.0 * wide < PI - 2.0 * (delta + more) {
                 continue;
             }
+            let mut free = corner;
             #[allow(clippy::cast_possible_truncation)]
             let shared = v as u32;
             for (k, &i) in here.iter().enumerate() {
                 for &j in &here[k + 1..] {
                     let (p, q) = (&s.prims[i], &s.prims[j]);
-                    if !may_oppose(s, &bits[i], &bits[j], shared, delta) {
+                    if !may_oppose(s, &bits[i], &bits[j], shared, delta + more) {
+                        continue;
+                    }
+                    free = false;
+                    if corner && !may_oppose(s, &bits[i], &bits[j], shared, delta) {
                         continue;
                     }
                     // Over a common edge all of it is sharp, else the corner alone.
@@ -132,8 +169,11 @@ impl Zone {
                     found.insert(ids, ids.map(place));
                 }
             }
+            if free {
+                clear.extend(s.solid.and_then(|s| s.vertices.get(v)).copied());
+            }
         }
-        Self::from_pieces(&found)
+        (Self::from_pieces(&found), Corners::new(clear))
     }
 
     fn from_pieces(found: &BTreeMap<[u32; 2], [Point3<f64>; 2]>) -> Self {

@@ -1,8 +1,6 @@
 //! Closed forms and attacks.
 
 use super::*;
-use crate::mesh::tessellate;
-use crate::units::Tolerance;
 use crate::walls::testkit::{circle, polygon, prism, rectangle};
 
 fn asked(tolerance: f64) -> Question {
@@ -49,4 +47,228 @@ fn an_eccentric_tube_as_a_mesh() {
         assert!((p.places[0].value.get() - truth).abs() < 2.0 * tol + 1e-9);
         assert!(p.places[0].value.get() - p.lower.get() < 1.1e-5);
     }
+}
+
+use crate::solid::tree::{cylinder, revolve, rounded_rectangle, taper};
+use crate::solid::{Frame, Solid, Tree};
+use nalgebra::Vector3;
+
+const ENDS: [&str; 2] = ["low", "high"];
+
+fn bar(x: [f64; 2], y: [f64; 2], z: [f64; 2]) -> Tree {
+    let sides = rounded_rectangle(x, y, 0.0, ["front", "right", "back", "left"]);
+    crate::solid::tree::prism(Frame::at(Point3::new(0.0, 0.0, z[0])), sides, z[1] - z[0], ENDS)
+}
+
+fn upright(x: f64, y: f64, z: f64, r: f64, h: f64, name: &str) -> Tree {
+    cylinder(Frame::at(Point3::new(x, y, z)), r, h, name, ENDS)
+}
+
+/// A turned body with straight flanks about an axis along z.
+fn turned(x: f64, low: (f64, f64), high: (f64, f64), name: &str) -> Tree {
+    let profile =
+        [(0.0, low.1, "low"), (low.0, low.1, name), (high.0, high.1, "high"), (0.0, high.1, "axis")];
+    revolve(Frame::at(Point3::new(x, 0.0, 0.0)), &profile)
+}
+
+/// Bodies whose thinnest place has a closed form, one for each pair of kinds of surface and several for the common ones;
+/// and whether the chord is square to both, so that it can be polished.
+fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
+    let block = || bar([-2.0, 2.0], [-2.0, 2.0], [0.0, 3.0]);
+    vec![
+        ("slab: planes, t", bar([0.0, 3.0], [0.0, 2.0], [0.0, 0.4]), 0.4, true),
+        (
+            "tube: coaxial cylinders, R - r",
+            upright(0.0, 0.0, 0.0, 1.0, 2.0, "skin").minus(vec![upright(0.0, 0.0, -1.0, 0.7, 4.0, "bore")]),
+            0.3,
+            true,
+        ),
+        (
+            "eccentric tube: R - r - e",
+            upright(0.0, 0.0, 0.0, 1.0, 2.0, "skin").minus(vec![upright(0.06, 0.08, -1.0, 0.7, 4.0, "bore")]),
+            0.2,
+            true,
+        ),
+        (
+            "two parallel bores: c - r1 - r2",
+            block().minus(vec![
+                upright(-0.6, 0.0, -1.0, 0.5, 5.0, "one"),
+                upright(0.6, 0.1, -1.0, 0.45, 5.0, "two"),
+            ]),
+            libm::hypot(1.2, 0.1) - 0.95,
+            true,
+        ),
+        (
+            "bore beside a flat side: d - r",
+            block().minus(vec![upright(1.2, 0.3, -1.0, 0.5, 5.0, "bore")]),
+            0.3,
+            true,
+        ),
+        (
+            "blind hole over the floor: planes",
+            block().minus(vec![upright(0.2, 0.3, 0.35, 0.8, 5.0, "hole")]),
+            0.35,
+            true,
+        ),
+        (
+            "bores that pass at right angles: d - r1 - r2",
+            block().minus(vec![
+                upright(-0.3, -0.5, -1.0, 0.5, 5.0, "one"),
+                cylinder(Frame::along(Point3::new(-5.0, 0.72, 1.4), &Vector3::x()), 0.4, 10.0, "two", ENDS),
+            ]),
+            1.22 - 0.9,
+            true,
+        ),
+        (
+            "hollow closed all round: plane to plane",
+            block().minus(vec![bar([-1.0, 1.2], [-1.75, 1.0], [0.5, 2.2])]),
+            0.25,
+            true,
+        ),
+        (
+            "shell between cones of one slope: t cos",
+            revolve(
+                Frame::at(Point3::origin()),
+                &[(1.2, 0.0, "low"), (1.7, 0.0, "skin"), (2.0, 2.5, "high"), (1.5, 2.5, "inside")],
+            ),
+            0.5 / (1.0f64 + 0.12 * 0.12).sqrt(),
+            true,
+        ),
+        (
+            "conical hole in a cylinder: at the rim R - r",
+            upright(0.0, 0.0, 0.0, 2.0, 2.0, "skin").minus(vec![turned(
+                0.0,
+                (1.2, -0.4),
+                (1.75, 2.4),
+                "cone",
+            )]),
+            2.0 - (1.2 + 0.55 * 2.4 / 2.8),
+            false,
+        ),
+        (
+            "conical hole beside a flat side: at the rim d - r",
+            block().minus(vec![turned(0.3, (0.6, -0.5), (1.4, 3.5), "cone")]),
+            1.7 - (0.6 + 0.8 * 3.5 / 4.0),
+            false,
+        ),
+        (
+            "two conical holes: at the rims c - r1 - r2",
+            bar([-3.0, 3.0], [-2.0, 2.0], [0.0, 2.0]).minus(vec![
+                turned(-1.1, (0.5, -0.5), (1.0, 2.5), "one"),
+                turned(1.0, (0.45, -0.5), (0.9, 2.5), "two"),
+            ]),
+            2.1 - (0.5 + 0.5 * 2.5 / 3.0) - (0.45 + 0.45 * 2.5 / 3.0),
+            false,
+        ),
+        (
+            "leaning square shell: t cos",
+            taper(Frame::at(Point3::origin()), [1.5, 0.1], 0.3, 2.0, ["skin", "corner"], ENDS).minus(vec![
+                taper(
+                    Frame::at(Point3::new(0.0, 0.0, -0.5)),
+                    [1.05, 0.1],
+                    0.25,
+                    3.0,
+                    ["inside", "inner"],
+                    ENDS,
+                ),
+            ]),
+            0.4 / (1.0f64 + 0.01).sqrt(),
+            true,
+        ),
+    ]
+}
+
+#[test]
+fn closed_forms_of_exact_solids_in_two_poses() {
+    let pose = Frame::along(Point3::new(1.3, -0.7, 2.1), &Vector3::new(0.4, -1.1, 0.8));
+    for (name, tree, truth, square) in bodies() {
+        for tree in [tree.clone(), tree.moved(&pose)] {
+            let solid = Solid::build(&tree).unwrap();
+            let start = std::time::Instant::now();
+            let p = of_part(&solid, Deg(15.0)).unwrap();
+            let (v, l) = (p.places[0].value.get(), p.lower.get());
+            println!("{name} {:?} {} [{l}] {v} {truth} sharp {}", start.elapsed(), p.looked, p.sharp.len());
+            assert!(l <= truth + 1e-9 && truth <= v + 1e-9, "{name}: {l} {truth} {v}");
+            assert!(v - l <= 2e-3, "{name}: {l} {v}");
+            assert!((v - truth).abs() < if square { 1e-6 } else { 1.5e-3 }, "{name}: {v} {truth}");
+        }
+    }
+}
+
+/// Knuth's MMIX constants: a test must not depend on a clock.
+fn random(seed: &mut u64) -> f64 {
+    *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+    f64::from(u32::try_from(*seed >> 33).unwrap()) / f64::from(1u32 << 31)
+}
+
+#[test]
+fn a_void_hidden_anywhere_is_found() {
+    let mut seed = 5;
+    for _ in 0..12 {
+        let mut r = |a: f64, b: f64| a + (b - a) * random(&mut seed);
+        // A box void at a random place: the least of its six distances from the sides.
+        let (x, y, z) = (r(0.3, 2.9), r(0.3, 1.9), r(0.3, 1.2));
+        let (dx, dy, dz) = (r(0.3, 0.7), r(0.3, 0.7), r(0.2, 0.4));
+        let tree =
+            bar([0.0, 4.0], [0.0, 3.0], [0.0, 2.0]).minus(vec![bar([x, x + dx], [y, y + dy], [z, z + dz])]);
+        let pose = Frame::along(
+            Point3::new(r(-3.0, 3.0), r(-3.0, 3.0), 1.0),
+            &Vector3::new(r(-1.0, 1.0), r(-1.0, 1.0), 1.0),
+        );
+        let truth = [x, y, z, 4.0 - x - dx, 3.0 - y - dy, 2.0 - z - dz].into_iter().fold(9.0, f64::min);
+        let p = of_part(&Solid::build(&tree.moved(&pose)).unwrap(), Deg(15.0)).unwrap();
+        assert!((p.places[0].value.get() - truth).abs() < 1e-6 && p.lower.get() <= truth, "{truth} {p:?}");
+        assert!(p.places[0].value.get() - p.lower.get() <= 2e-3);
+    }
+}
+
+#[test]
+fn no_random_chord_that_meets_the_normals_is_shorter_than_the_bound() {
+    let mut seed = 11;
+    for (name, tree, ..) in bodies().into_iter().skip(2).step_by(3) {
+        let solid = Solid::build(&tree).unwrap();
+        let p = of_part(&solid, Deg(15.0)).unwrap();
+        let m = meshed(&solid, 1e-3).mesh;
+        let mut feasible = 0;
+        for _ in 0..30_000 {
+            // A point of a random triangle, put on its surface.
+            let mut pick = || {
+                #[allow(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    clippy::cast_precision_loss
+                )]
+                let t = ((random(&mut seed) * m.triangles.len() as f64) as usize).min(m.triangles.len() - 1);
+                let (a, b) = (random(&mut seed), random(&mut seed));
+                let (a, b) = if a + b > 1.0 { (1.0 - a, 1.0 - b) } else { (a, b) };
+                let [x, y, z] = m.corners(t);
+                let q = x + (y - x) * a + (z - x) * b;
+                let face = &solid.faces[m.face[t] as usize];
+                let (d, n) = face.surface.signed_distance(&q);
+                let q = q - n * d;
+                (q, face.normal(&q))
+            };
+            let ((p0, n0), (p1, n1)) = (pick(), pick());
+            let d = p1 - p0;
+            let limit = 15f64.to_radians();
+            let angle = crate::walls::cell::angle;
+            if d.norm() > 0.0 && angle(&-d, &n0) <= limit && angle(&d, &n1) <= limit {
+                feasible += 1;
+                assert!(d.norm() >= p.lower.get() - 1e-12, "{name}: {} {}", d.norm(), p.lower.get());
+            }
+        }
+        println!("{name}: {feasible} chords");
+        assert!(feasible > 0, "{name}");
+    }
+}
+
+#[test]
+fn any_number_of_threads_gives_the_same() {
+    let solid = Solid::build(&bodies().remove(6).1).unwrap();
+    let run = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| of_part(&solid, Deg(15.0)).unwrap())
+    };
+    let one = run(1);
+    assert!(one == run(2) && one == run(5));
 }

@@ -1,0 +1,164 @@
+//! `motion`: how far the joint of a line swings before something touches.
+
+use super::Ended;
+use super::args::{Color, Format, Motion};
+use super::make::{painted, read_design};
+use super::progress::patiently;
+use super::summary::{Paint, folded};
+use crate::motion::{JointMotion, Moved, Movement, measure};
+use crate::parts::link::{self, LinkShape};
+use crate::walls::Judgement;
+use std::fmt::Write as _;
+use std::io::IsTerminal as _;
+
+/// Runs `motion`.
+pub(super) fn motion(a: &Motion, color: Color, quiet: bool) -> Ended {
+    let design = match read_design(&a.file, a.format == Format::Json, color) {
+        Ok(d) => d,
+        Err(e) => return e,
+    };
+    let measured = patiently("turning the joint until it touches", quiet, || {
+        let built = link::build(&LinkShape::finished(&design)).map_err(|e| e.to_string())?;
+        measure(&design, &built).map_err(|e| e.to_string())
+    });
+    let m = match measured {
+        Ok(m) => m,
+        Err(e) => {
+            let stderr = format!("{}: {e}\n", a.file.display());
+            return Ended { code: 2, stdout: String::new(), stderr };
+        }
+    };
+    let good = m.findings.iter().all(|f| !f.binds || f.verdict == Judgement::Pass);
+    let stdout = match a.format {
+        Format::Json => serde_json::to_string_pretty(&m).unwrap_or_default() + "\n",
+        Format::Text => {
+            text(design.name(), &m, Paint(painted(color, std::io::stdout().is_terminal())), quiet)
+        }
+    };
+    Ended { code: u8::from(!good), stdout, stderr: String::new() }
+}
+
+fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
+    let mut out = String::new();
+    // Writing to a String cannot fail.
+    let o = &mut out;
+    if !quiet {
+        let joint = if m.joint == "wire_loop" { "wire loop" } else { "hinge tube" };
+        let _ = writeln!(o, "{}", paint.bold(name));
+        let _ = writeln!(o, "joint     {joint}, {} end; stones of {:.2} mm, the largest", m.end, m.stones_mm);
+        let [a, b] = &m.at_rest_between;
+        let _ = writeln!(
+            o,
+            "at rest   {:.3} to {:.3} mm free, play shared out:",
+            m.at_rest_mm[0], m.at_rest_mm[1]
+        );
+        let _ = writeln!(o, "          {} and {}", words(a), words(b));
+        match m.on_wrist_mm {
+            Some([low, high]) => {
+                let _ = writeln!(o, "on wrist  {low:.3} to {high:.3} mm free");
+            }
+            None => {
+                let _ = writeln!(o, "on wrist  the turn is not reached");
+            }
+        }
+        let _ = writeln!(o, "\n{}", paint.bold("moves          free to  touches by  formula"));
+        for x in &m.movements {
+            movement(o, x, paint);
+        }
+        let _ = writeln!(o);
+    }
+    for f in m.findings.iter().filter(|f| !quiet || f.verdict != Judgement::Pass) {
+        let mark =
+            if f.binds || f.verdict == Judgement::Pass { paint.verdict(f.verdict) } else { paint.note() };
+        for (i, line) in folded(&f.says, 54).into_iter().enumerate() {
+            let _ = writeln!(o, "{}  {line}", if i == 0 { mark.as_str() } else { "    " });
+        }
+        if f.verdict != Judgement::Pass {
+            for (i, line) in folded(&f.parameters.join(" or "), 47).into_iter().enumerate() {
+                let _ = writeln!(o, "      {}{line}", if i == 0 { "change " } else { "       " });
+            }
+        }
+    }
+    if !quiet {
+        let _ = writeln!(o, "what it rests on");
+        for r in m.rests_on {
+            for (i, line) in folded(r, 56).into_iter().enumerate() {
+                let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
+            }
+        }
+    }
+    out
+}
+
+fn movement(o: &mut String, x: &Moved, paint: Paint) {
+    let title = match x.movement {
+        Movement::Inward => "inward",
+        Movement::Back => "back",
+        Movement::Sideways => "sideways, each",
+        Movement::Twist => "twist, each",
+    };
+    let touches = x.touches_by_deg.map_or_else(|| "-".to_owned(), |t| format!("{t:.1}"));
+    let formula = match (&x.closed_form, x.agrees) {
+        (Some(c), Some(a)) => {
+            use crate::motion::Is;
+            let sign = match c.is {
+                Is::Exact => "",
+                Is::AtLeast => "at least ",
+                Is::AtMost => "at most ",
+            };
+            let says = match a {
+                Judgement::Pass => "agrees",
+                Judgement::Fail => "CONTRADICTS",
+                Judgement::Unverified => "open",
+            };
+            format!("{sign}{:.1}, {says}", c.deg)
+        }
+        _ => "none".to_owned(),
+    };
+    let _ = writeln!(o, "{title:<14} {:>7.1} {touches:>11}  {formula}", x.free_to_deg);
+    if x.turns_freely {
+        let _ = writeln!(o, "  nothing touches");
+    }
+    let mut said: Vec<[String; 2]> = Vec::new();
+    for [a, b] in &x.between {
+        let pair = [words(a), words(b)];
+        if !said.contains(&pair) {
+            let _ = writeln!(o, "  {} meets {}", pair[0], pair[1]);
+            said.push(pair);
+        }
+    }
+    if x.stones_stop {
+        let _ = writeln!(o, "  {}", paint.wrap("33", "stones, not metal, are the stop"));
+    }
+}
+
+/// A face in bench words; its own name where there are none.
+fn words(face: &str) -> String {
+    const WORDS: [(&str, &str); 22] = [
+        ("wire.upper", "upper leg of the wire"),
+        ("wire.lower", "lower leg of the wire"),
+        ("wire.upright", "end of the wire"),
+        ("wire.bend", "bend of the wire"),
+        ("pin", "pin"),
+        ("stone", "stone"),
+        ("web", "web"),
+        ("bore.left.floor", "web"),
+        ("bore.right.floor", "web"),
+        ("bore.left.roof", "roof of the bore"),
+        ("bore.right.roof", "roof of the bore"),
+        ("bore", "side of the bore"),
+        ("groove", "groove"),
+        ("claw", "claw"),
+        ("collet.inside", "inside of the collet"),
+        ("collet.hollow", "inside of the collet"),
+        ("collet.outside", "end wall"),
+        ("collet.corner", "corner of the collet"),
+        ("collet.underside", "foot"),
+        ("knuckle", "knuckle"),
+        ("pocket", "pocket"),
+        ("block", "foot block"),
+    ];
+    let known =
+        WORDS.iter().find(|(w, _)| face.strip_prefix(w).is_some_and(|r| r.is_empty() || r.starts_with('.')));
+    known.map_or(face, |k| k.1).to_owned()
+}

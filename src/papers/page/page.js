@@ -1,0 +1,353 @@
+"use strict";
+(() => {
+  const $ = (id) => document.getElementById(id);
+  const data = JSON.parse($("data").textContent);
+  const bytes = (text) => Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
+  const add = (parent, tag, text, kind) => {
+    const e = document.createElement(tag);
+    if (text !== undefined) e.textContent = text;
+    if (kind) e.className = kind;
+    parent.append(e);
+    return e;
+  };
+  // A name may break after its dots.
+  const dotted = (parent, name) => name.split(".").forEach((part, i, all) => {
+    parent.append(i + 1 < all.length ? `${part}.` : part);
+    if (i + 1 < all.length) add(parent, "wbr");
+  });
+  const mm = (v) => v.toFixed(3);
+
+  // The stage.
+  let renderer = null;
+  const scene = new THREE.Scene();
+  const camera = new THREE.PerspectiveCamera(24, 1, 0.05, 400);
+  const canvas = $("view");
+  try {
+    renderer = new THREE.WebGLRenderer({ canvas, antialias: true, alpha: true, preserveDrawingBuffer: true });
+  } catch {
+    $("said").textContent = "This browser shows no 3D here; the tables and the sheet below are complete.";
+  }
+  scene.add(new THREE.HemisphereLight(0xffffff, 0x8a8078, 1.6));
+  for (const [x, y, z, f] of [[4, -6, 8, 2.2], [-7, 3, 4, 1.1], [2, 6, -6, 0.6]]) {
+    const l = new THREE.DirectionalLight(0xffffff, f);
+    l.position.set(x, y, z);
+    scene.add(l);
+  }
+  const link = new THREE.Group(), next = new THREE.Group(), mark = new THREE.Group(), picked = new THREE.Group();
+  scene.add(link, next, mark, picked);
+  next.matrixAutoUpdate = false;
+  const plane = new THREE.Plane();
+  let box = new THREE.Box3(), faces = null;
+  const eye = { turn: -0.9, rise: 0.5, far: 20, at: new THREE.Vector3() };
+
+  function build() {
+    const m = data.mesh, p = new Float32Array(bytes(m.positions)), t = new Uint32Array(bytes(m.triangles));
+    faces = new Uint16Array(bytes(m.face));
+    const n = new Int8Array(bytes(m.normals)), spread = new Float32Array(t.length * 3);
+    t.forEach((v, i) => spread.set(p.subarray(3 * v, 3 * v + 3), 3 * i));
+    const shape = new THREE.BufferGeometry();
+    shape.setAttribute("position", new THREE.BufferAttribute(spread, 3));
+    shape.setAttribute("normal", new THREE.BufferAttribute(n, 3, true));
+    const lines = new THREE.BufferGeometry();
+    lines.setAttribute("position", new THREE.BufferAttribute(new Float32Array(bytes(m.edges)), 3));
+    for (const g of [link, next]) {
+      g.clear();
+      const metal = new THREE.MeshStandardMaterial({ color: data.colour, metalness: 0.35, roughness: 0.34, side: THREE.FrontSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+      g.add(new THREE.Mesh(shape, metal), new THREE.Mesh(shape, new THREE.MeshBasicMaterial({ color: 0xb4552d, side: THREE.BackSide })));
+      g.add(new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x2b2620 })));
+    }
+    shape.computeBoundingBox();
+    box = shape.boundingBox;
+  }
+  function whole() {
+    const all = box.clone();
+    if (next.visible) all.union(new THREE.Box3().setFromObject(next));
+    all.getCenter(eye.at);
+    const size = all.getSize(new THREE.Vector3()).length();
+    eye.far = size / 2 / Math.sin((camera.fov * Math.PI) / 360) / Math.min(1, camera.aspect);
+  }
+  let waiting = false;
+  const draw = () => {
+    if (waiting || !renderer) return;
+    waiting = true;
+    requestAnimationFrame(() => {
+      waiting = false;
+      const w = canvas.clientWidth, h = canvas.clientHeight;
+      if (!w || !h) return;
+      renderer.setPixelRatio(Math.min(devicePixelRatio, 2));
+      renderer.setSize(w, h, false);
+      camera.aspect = w / h;
+      camera.updateProjectionMatrix();
+      const c = Math.cos(eye.rise);
+      camera.position.set(Math.cos(eye.turn) * c, Math.sin(eye.turn) * c, Math.sin(eye.rise)).multiplyScalar(eye.far).add(eye.at);
+      camera.up.set(0, 0, 1);
+      if (Math.abs(eye.rise) > 1.57) camera.up.set(0, Math.sign(eye.rise), 0);
+      camera.lookAt(eye.at);
+      renderer.render(scene, camera);
+      canvas.dataset.eye = [...camera.position.toArray(), ...eye.at.toArray()].map((v) => v.toFixed(4)).join(" ");
+    });
+  };
+  const calm = matchMedia("(prefers-reduced-motion: reduce)");
+  function go(to) {
+    const from = { turn: eye.turn, rise: eye.rise, far: eye.far, at: eye.at.clone() }, start = performance.now();
+    const step = (now) => {
+      const s = calm.matches ? 1 : Math.min(1, (now - start) / 350), k = s * s * (3 - 2 * s);
+      for (const key of ["turn", "rise", "far"]) if (to[key] !== undefined) eye[key] = from[key] + (to[key] - from[key]) * k;
+      if (to.at) eye.at.lerpVectors(from.at, to.at, k);
+      draw();
+      if (s < 1) requestAnimationFrame(step);
+    };
+    requestAnimationFrame(step);
+  }
+  const looks = { corner: [-0.9, 0.5], side: [-Math.PI / 2, 0], end: [0, 0], top: [-Math.PI / 2, Math.PI / 2 - 1e-4], skin: [-Math.PI / 2, -Math.PI / 2 + 1e-4] };
+  $("looks").addEventListener("click", (e) => {
+    const l = looks[e.target.dataset.look];
+    if (!l) return;
+    const now = { far: eye.far, at: eye.at.clone() };
+    whole();
+    const to = { turn: l[0], rise: l[1], far: eye.far, at: eye.at.clone() };
+    Object.assign(eye, now);
+    go(to);
+  });
+
+  // Fingers, mouse, keys.
+  const fingers = new Map();
+  let moved = 0;
+  const turn = (dx, dy) => {
+    eye.turn -= dx * 0.008;
+    eye.rise = Math.max(-1.57, Math.min(1.57, eye.rise + dy * 0.008));
+    draw();
+  };
+  const shift = (dx, dy) => {
+    const k = (eye.far * 2 * Math.tan((camera.fov * Math.PI) / 360)) / canvas.clientHeight;
+    eye.at.addScaledVector(new THREE.Vector3().setFromMatrixColumn(camera.matrix, 0), -dx * k).addScaledVector(new THREE.Vector3().setFromMatrixColumn(camera.matrix, 1), dy * k);
+  };
+  const near = (k) => {
+    eye.far = Math.max(0.6, Math.min(120, eye.far * k));
+    draw();
+  };
+  canvas.addEventListener("pointerdown", (e) => {
+    canvas.setPointerCapture(e.pointerId);
+    fingers.set(e.pointerId, [e.clientX, e.clientY]);
+    moved = 0;
+  });
+  canvas.addEventListener("pointermove", (e) => {
+    const was = fingers.get(e.pointerId);
+    if (!was) return;
+    const dx = e.clientX - was[0], dy = e.clientY - was[1];
+    moved += Math.abs(dx) + Math.abs(dy);
+    if (fingers.size === 2) {
+      const other = [...fingers].find(([id]) => id !== e.pointerId)[1];
+      const before = Math.hypot(was[0] - other[0], was[1] - other[1]), after = Math.hypot(e.clientX - other[0], e.clientY - other[1]);
+      shift(dx / 2, dy / 2);
+      near(before / Math.max(after, 1));
+    } else if (e.shiftKey || e.buttons === 2 || e.buttons === 4) {
+      shift(dx, dy);
+      draw();
+    } else turn(dx, dy);
+    fingers.set(e.pointerId, [e.clientX, e.clientY]);
+  });
+  const lift = (e) => {
+    if (fingers.delete(e.pointerId) && e.type === "pointerup" && moved < 5) pick(e);
+  };
+  canvas.addEventListener("pointerup", lift);
+  canvas.addEventListener("pointercancel", lift);
+  canvas.addEventListener("contextmenu", (e) => e.preventDefault());
+  canvas.addEventListener("wheel", (e) => {
+    e.preventDefault();
+    near(Math.exp(e.deltaY * 0.0012));
+  }, { passive: false });
+  canvas.addEventListener("keydown", (e) => {
+    const keys = { ArrowLeft: [-14, 0], ArrowRight: [14, 0], ArrowUp: [0, -14], ArrowDown: [0, 14] };
+    if (keys[e.key]) turn(...keys[e.key]);
+    else if (e.key === "+" || e.key === "=") near(0.85);
+    else if (e.key === "-") near(1 / 0.85);
+    else if (e.key === "0") { whole(); draw(); }
+    else return;
+    e.preventDefault();
+  });
+
+  // Places: what is under the finger, and how far two places are apart.
+  const ends = [];
+  const dot = (group, p, size, colour) => {
+    const s = new THREE.Mesh(new THREE.SphereGeometry(size, 16, 12), new THREE.MeshBasicMaterial({ color: colour, depthTest: false, transparent: true }));
+    s.position.copy(p);
+    s.renderOrder = 2;
+    group.add(s);
+  };
+  const tie = (group, a, b, colour) => {
+    const g = new THREE.BufferGeometry();
+    g.setAttribute("position", new THREE.BufferAttribute(new Float32Array([...a.toArray(), ...b.toArray()]), 3));
+    const l = new THREE.LineSegments(g, new THREE.LineBasicMaterial({ color: colour, depthTest: false, transparent: true }));
+    l.renderOrder = 2;
+    group.add(l);
+  };
+  function pick(e) {
+    const r = canvas.getBoundingClientRect(), ray = new THREE.Raycaster();
+    ray.setFromCamera(new THREE.Vector2(((e.clientX - r.left) / r.width) * 2 - 1, 1 - ((e.clientY - r.top) / r.height) * 2), camera);
+    const on = [link, next].filter((g) => g.visible).map((g) => g.children[0]);
+    const hit = ray.intersectObjects(on).find((h) => $("cut").value === "none" || plane.distanceToPoint(h.point) >= 0);
+    if (!hit) return;
+    const name = data.mesh.names[faces[hit.faceIndex]] + (hit.object.parent === next ? " (next link)" : "");
+    $("said").textContent = name;
+    if ($("measure").getAttribute("aria-pressed") !== "true") return;
+    if (ends.length === 2) ends.length = 0;
+    ends.push({ name, at: hit.point });
+    picked.clear();
+    for (const p of ends) dot(picked, p.at, 0.05, 0xc02a8a);
+    if (ends.length === 2) {
+      tie(picked, ends[0].at, ends[1].at, 0xc02a8a);
+      $("measured").textContent = `${mm(ends[0].at.distanceTo(ends[1].at))} mm from ${ends[0].name} to ${ends[1].name}: on the mesh, where pressed, ± ${mm(2 * data.chord)}`;
+    } else $("measured").textContent = `from ${name} to …`;
+    draw();
+  }
+  $("measure").addEventListener("click", () => {
+    const on = $("measure").getAttribute("aria-pressed") !== "true";
+    $("measure").setAttribute("aria-pressed", String(on));
+    $("measured").textContent = on ? "Press two places on the metal." : "";
+    picked.clear();
+    ends.length = 0;
+    draw();
+  });
+
+  // Joint, parts, cut.
+  function swing() {
+    const j = data.joint;
+    if (!j) return;
+    const a = (Number($("swing").value) * Math.PI) / 180, c = Math.cos(a), s = Math.sin(a), x = j.pitch / 2, z = j.height;
+    // About the pin, which lies across the line halfway between the links; then one pitch along.
+    next.matrix.set(c, 0, s, x + c * x - s * z, 0, 1, 0, 0, -s, 0, c, z - s * x - c * z, 0, 0, 0, 1);
+    next.updateMatrixWorld(true);
+    $("swing-said").textContent = `${Number($("swing").value).toFixed(1)}°`;
+    draw();
+  }
+  $("swing").addEventListener("input", () => {
+    if (!$("show-next").checked) {
+      $("show-next").checked = true;
+      shown();
+      whole();
+    }
+    swing();
+  });
+  function shown() {
+    link.visible = $("show-link").checked;
+    next.visible = Boolean(data.joint) && $("show-next").checked;
+    for (const g of [link, next]) if (g.children[2]) g.children[2].visible = $("show-edges").checked;
+    draw();
+  }
+  $("show-link").addEventListener("change", shown);
+  $("show-edges").addEventListener("change", shown);
+  $("show-next").addEventListener("change", () => { shown(); whole(); draw(); });
+  function cut() {
+    const axis = $("cut").value;
+    $("cut-at").disabled = axis === "none";
+    $("cut-said").textContent = "";
+    if (axis === "none") {
+      if (renderer) renderer.clippingPlanes = [];
+    } else {
+      const lo = box.min[axis], hi = box.max[axis], at = lo + (hi - lo) * Number($("cut-at").value), way = axis === "y" ? 1 : -1;
+      plane.normal.set(0, 0, 0);
+      plane.normal[axis] = way;
+      plane.constant = -way * at;
+      if (renderer) renderer.clippingPlanes = [plane];
+      $("cut-said").textContent = `${axis} = ${at.toFixed(2)}`;
+    }
+    draw();
+  }
+  $("cut").addEventListener("input", cut);
+  $("cut-at").addEventListener("input", cut);
+
+  // Tables.
+  const words = { pass: "pass", fail: "fail", unverified: "unverified" };
+  function visit(w) {
+    const [a, b] = w.at.map((p) => new THREE.Vector3(...p)), m = a.clone().lerp(b, 0.5), long = a.distanceTo(b);
+    mark.clear();
+    for (const p of [a, b]) dot(mark, p, Math.max(0.02, Math.min(0.05, long / 8)), 0xd1006f);
+    tie(mark, a, b, 0xd1006f);
+    const out = m.clone().sub(box.getCenter(new THREE.Vector3()));
+    const to = { at: m, far: Math.max(3.5, long * 9), rise: 0.35 };
+    if (Math.hypot(out.x, out.y) > 1e-6) {
+      // The short way round, and from a little beside, so that the chord is seen.
+      const want = Math.atan2(out.y, out.x) - 0.7, round = 2 * Math.PI;
+      to.turn = want + round * Math.round((eye.turn - want) / round);
+    }
+    $("said").textContent = `${w.point}: ${mm(w.value_mm)} mm between ${w.between[0]} and ${w.between[1]}`;
+    go(to);
+    $("stage").scrollIntoView({ block: "nearest" });
+  }
+  function tables() {
+    const r = data.report;
+    $("design").textContent = r.design;
+    document.title = r.design;
+    $("verdict").textContent = { pass: "Every binding rule passes.", fail: "A binding rule fails.", unverified: "A binding rule is not verified." }[r.verdict];
+    $("verdict").className = `verdict ${r.verdict}`;
+    $("about").textContent = `${r.weight.alloy}, one link ${r.weight.link_g.toFixed(3)} g. File ${data.revision}. ${r.program}.`;
+    const walls = $("walls"), rules = $("rules"), values = $("values");
+    walls.replaceChildren();
+    rules.replaceChildren();
+    values.replaceChildren();
+    for (const w of r.walls.wear_points) {
+      const row = add(walls, "tr"), what = add(row, "th");
+      what.scope = "row";
+      if (w.at) {
+        const b = add(what, "button");
+        dotted(b, w.point);
+        b.type = "button";
+        b.addEventListener("click", () => visit(w));
+      } else what.textContent = w.point;
+      add(what, "div", w.class, "why");
+      add(row, "td", w.value_mm === null ? "not measured" : mm(w.value_mm), "n");
+      add(row, "td", `≥ ${w.limit_mm.toFixed(2)}`, "n");
+      const v = add(row, "td", words[w.verdict], w.verdict);
+      if (w.why) add(v, "div", w.why, "why");
+    }
+    for (const f of r.rules) {
+      const row = add(rules, "tr"), what = add(row, "th", f.title);
+      what.scope = "row";
+      add(what, "div", f.reason, "why");
+      const unit = f.unit ? ` ${f.unit}` : "";
+      add(row, "td", typeof f.value === "number" ? `${Number(f.value.toFixed(3))}${unit}` : "", "n");
+      const from = typeof f.least === "number" ? `${Number(f.least.toFixed(3))}` : "", to = typeof f.most === "number" ? `${Number(f.most.toFixed(3))}` : "";
+      add(row, "td", from && to ? `${from} to ${to}` : from ? `≥ ${from}` : to ? `≤ ${to}` : "", "n");
+      const is = f.verdict.is, v = add(row, "td", words[is] + (f.severity === "note" && is !== "pass" ? " (note)" : ""), is);
+      if (f.verdict.why) add(v, "div", f.verdict.why, "why");
+    }
+    for (const v of r.values) {
+      const row = add(values, "tr");
+      const what = add(row, "th");
+      what.scope = "row";
+      dotted(what, v.path);
+      add(row, "td", `${v.value}${v.unit ? ` ${v.unit}` : ""}`, "n");
+      const from = add(row, "td", { given: "the file", derived: "found", default: "usual" }[v.origin]);
+      if (v.rule) add(from, "div", v.rule, "why");
+    }
+    $("cautions").replaceChildren();
+    for (const c of r.cautions) add($("cautions"), "li", c);
+    $("state").textContent = `State of the files: ${r.state}.`;
+    const drawing = new DOMParser().parseFromString(data.sheet, "image/svg+xml").documentElement;
+    $("sheet").replaceChildren(document.importNode(drawing, true));
+  }
+  function show() {
+    build();
+    const j = data.joint;
+    $("with-next").hidden = $("swing-set").hidden = !j;
+    if (j) {
+      // Whole steps from 0, so that 0 can be reached.
+      $("swing").min = -Math.floor(j.outward * 2) / 2;
+      $("swing").max = Math.floor(j.inward * 2) / 2;
+    }
+    mark.clear();
+    picked.clear();
+    ends.length = 0;
+    tables();
+    swing();
+    shown();
+    cut();
+  }
+  show();
+  camera.aspect = canvas.clientWidth / Math.max(1, canvas.clientHeight);
+  whole();
+  draw();
+  new ResizeObserver(draw).observe(canvas);
+  addEventListener("beforeprint", draw);
+})();

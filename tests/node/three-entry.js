@@ -1,0 +1,1 @@
+export { WebGLRenderer, Scene, PerspectiveCamera, OrthographicCamera, Mesh, BufferGeometry, BufferAttribute, MeshStandardMaterial, MeshBasicMaterial, LineSegments, LineBasicMaterial, HemisphereLight, DirectionalLight, Plane, Vector3, Color, Raycaster, Vector2, Group, DoubleSide, BackSide, FrontSide, SphereGeometry, Box3 } from 'three';

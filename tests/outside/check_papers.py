@@ -1,0 +1,145 @@
+"""The bench sheet and the page as other programs see it: qpdf and poppler read the PDF, pdfplumber measures it, and what the drawing
+says is compared with the STL of the same run."""
+import gzip
+import json
+import pathlib
+import re
+import subprocess
+import tempfile
+import xml.etree.ElementTree as ET
+
+import pdfplumber
+import trimesh
+
+import product
+
+SVG = "{http://www.w3.org/2000/svg}"
+POINT = 72 / 25.4
+# file, paper, size in mm (ISO 216; ANSI/ASME Y14.1)
+SHEETS = (("line-4.0-platinum", "a4", (297.0, 210.0)), ("line-3.5-rose-block", "letter", (279.4, 215.9)))
+
+
+def tool(*args):
+    return subprocess.run([str(a) for a in args], capture_output=True, text=True, timeout=60)
+
+
+def dimensions(svg):
+    """What the drawing says of each thing measured."""
+    found = {}
+    for t in ET.parse(svg).getroot().iter(f"{SVG}text"):
+        if name := t.get("data-measures"):
+            found[name] = float(re.search(r"\d+\.\d+", t.text).group())
+    return found
+
+
+def main(c):
+    for name, paper, size in SHEETS:
+        with tempfile.TemporaryDirectory() as folder:
+            sheet(c, name, paper, size, pathlib.Path(folder))
+    with tempfile.TemporaryDirectory() as folder:
+        page(c, pathlib.Path(folder))
+
+
+def sheet(c, name, paper, size, folder):
+    p = product.run("make", f"params/{name}.jsonc", "--only", "sheet,stl", "--paper", paper, "--date", "2026-03-14", "--out", folder)
+    if not c.check(f"{name}: sheet on {paper}", p.returncode == 0, product.said(p)):
+        return
+    svg, pdf = folder / "link.sheet.svg", folder / "link.sheet.pdf"
+    q = tool("qpdf", "--check", pdf)
+    c.check(f"{name}: qpdf finds nothing", q.returncode == 0 and "warning" not in (q.stdout + q.stderr).lower(), q.stderr.strip())
+    i = tool("pdfinfo", pdf)
+    pts = re.search(r"Page size:\s+([\d.]+) x ([\d.]+)", i.stdout)
+    c.check(f"{name}: pdfinfo reads one page", i.returncode == 0 and i.stderr == "" and "Pages:           1" in i.stdout, i.stderr)
+    for got, want in zip((float(v) / POINT for v in pts.groups()), size):
+        c.close(f"{name}: paper", got, want, 0.02)
+    ruler_and_text(c, name, pdf, svg)
+    model(c, name, svg, folder / "link.finished.stl")
+
+
+def ruler_and_text(c, name, pdf, svg):
+    with pdfplumber.open(pdf) as doc:
+        page = doc.pages[0]
+        # The strokes of the ruler: short upright lines of one foot; the longest row of them is 101 strokes, 1 mm apart.
+        rows = {}
+        for l in page.lines:
+            if abs(l["x0"] - l["x1"]) < 0.01 and l["height"] < 13:
+                rows.setdefault(round(l["bottom"], 1), set()).add(round(l["x0"], 3))
+        row = sorted(max(rows.values(), key=len))
+        c.check(f"{name}: strokes of the ruler", len(row) == 101, len(row))
+        c.close(f"{name}: the ruler in the PDF", (row[-1] - row[0]) / POINT, 100.0, 0.002)
+        words = page.extract_text()
+        c.check(f"{name}: date and scale can be read", "2026-03-14" in words and ("10:1" in words or "5:1" in words))
+        chars = page.chars
+    inside = all(-0.01 <= ch["x0"] and ch["x1"] <= page.width and ch["top"] >= 0 and ch["bottom"] <= page.height for ch in chars)
+    c.check(f"{name}: no letter off the page", inside and len(chars) > 300, len(chars))
+    # Text takes the room it was laid out with: the PDF library has its own metrics of Helvetica. Both files list the texts
+    # in one order, letter after letter.
+    off, at = [], 0
+    texts = [t for t in ET.parse(svg).getroot().iter(f"{SVG}text") if t.text]
+    for t in texts:
+        piece = chars[at:at + len(t.text)]
+        at += len(t.text)
+        if "".join(ch["text"] for ch in piece) != t.text:
+            off.append(f"{t.text!r} is {''.join(ch['text'] for ch in piece)!r} in the PDF")
+            continue
+        upright = t.get("transform") is not None
+        size = float(t.get("font-size")) * POINT
+        ends = (piece[0]["bottom"] - piece[-1]["top"]) if upright else (piece[-1]["x1"] - piece[0]["x0"])
+        want = float(t.get("textLength")) / float(t.get("font-size"))
+        if abs(ends / size - want) > 0.005 * len(t.text):
+            off.append(f"{t.text!r} {ends / size:.3f} em, laid out as {want:.3f}")
+    c.check(f"{name}: every letter of the PDF is in the SVG", at == len(chars), f"{at} of {len(chars)}")
+    c.none(f"{name}: text as long as laid out", off, f"{len(texts)} texts")
+
+
+def model(c, name, svg, stl):
+    said = dimensions(svg)
+    mesh = trimesh.load(stl, process=False)
+    mesh.merge_vertices()
+    low, high = mesh.bounds
+    # A drawing is rounded to 0.01 and the mesh is within 0.005 of the solid.
+    near = 0.005 + 0.005 + 1e-6
+    c.close(f"{name}: height over the claws", said["height over the claws"], high[2], near)
+    flat = [round(float(z), 4) for z in {round(float(v), 6) for v in mesh.triangles_center[abs(mesh.face_normals[:, 2]) > 0.999999][:, 2]}]
+    c.check(f"{name}: the rim is where the drawing says", any(abs(z - said["collet.height"]) < near for z in flat), said["collet.height"])
+    c.check(f"{name}: the roof of the opening", any(abs(z - said["opening.top"]) < near for z in flat), said["opening.top"])
+    rim = mesh.section(plane_origin=[0, 0, said["collet.height"] - 0.001], plane_normal=[0, 0, 1])
+    c.close(f"{name}: width at the rim", said["collet.width"], float(rim.bounds[1][1] - rim.bounds[0][1]), near)
+    # Seat at the rim, on the cutting plane A-A: the inner ends of the metal.
+    cut = [seg for seg in trimesh.intersections.mesh_plane(mesh, [0, 1, 0], [0, 1e-5, 0])]
+    at = [abs(float(p[0])) for seg in cut for p in seg if abs(p[2] - said["collet.height"]) < 1e-3]
+    c.close(f"{name}: seat at the rim", said["seat at the rim"], 2 * min(at), near)
+    if "joint.groove_depth" in said:
+        c.check(f"{name}: the roof of the groove", any(abs(z - said["joint.groove_depth"]) < near for z in flat), said["joint.groove_depth"])
+
+
+NODE = product.ROOT / "tests" / "node"
+
+
+def page(c, folder):
+    p = product.run("make", "params/line-4.0-platinum.jsonc", "--only", "page", "--out", folder)
+    file = folder / "page.html"
+    if not c.check("page: made", p.returncode == 0 and file.is_file(), product.said(p)):
+        return
+    v = tool(NODE / "node_modules/.bin/html-validate", file)
+    c.check("page: html-validate finds nothing", v.returncode == 0, v.stdout[:600])
+    names = re.findall(r"https?://[^\s\"'<>)]+", file.read_text(encoding="utf-8").split('<script type="application/json"')[0])
+    c.none("page: no address in its frame", names)
+    bundle = folder / "three.js"
+    b = tool(NODE / "bundle", bundle)
+    kept = gzip.decompress((product.ROOT / "src/papers/page/three.min.js.gz").read_bytes())
+    c.check("page: the script kept is what the pinned three.js gives", b.returncode == 0 and bundle.read_bytes() == kept, b.stderr[:300])
+    seen = subprocess.run(["node", str(product.ROOT / "tests/outside/page.mjs"), str(file)], capture_output=True, text=True, timeout=300)
+    if not c.check("page: Chromium opens it", seen.returncode == 0, seen.stderr[-600:]):
+        return
+    for name, ok, detail in json.loads(seen.stdout.splitlines()[-1])["checks"]:
+        c.check(f"page, {name}", ok, detail)
+
+
+if __name__ == "__main__":
+    import sys
+    from harness import Checks
+    checks = Checks()
+    main(checks)
+    print(f"{checks.passed} passed, {checks.failed} failed")
+    sys.exit(checks.failed > 0)

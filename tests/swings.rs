@@ -1,0 +1,72 @@
+//! How far the joints of the example lines move, against closed forms; `tests/outside/check_motion.py` turns the exported
+//! meshes by other means.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use colletline::motion::{Blocked, Joint, Movement, Pose, blocked, closed_form};
+use colletline::params::{self, Design};
+use colletline::parts::link::{Built, LinkShape, build};
+use colletline::units::{Deg, Mm};
+use colletline::walls::Judgement;
+use std::path::Path;
+
+fn example(name: &str) -> (Design, Built) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("params").join(name);
+    let design = params::read(&std::fs::read_to_string(path).unwrap()).unwrap();
+    let link = build(&LinkShape::finished(&design)).unwrap();
+    (design, link)
+}
+
+fn joint(design: &Design, link: &Built) -> Joint {
+    Joint::of(design, &link.solid, &link.solid, Mm(0.0)).unwrap()
+}
+
+/// Pulled apart by its play the line bends back until claw meets claw: closed form of two points on circles.
+#[test]
+fn a_wire_loop_bends_back_as_far_as_the_closed_form() {
+    let (design, link) = example("line-4.0-platinum.jsonc");
+    let joint = joint(&design, &link);
+    let s = joint.swing(Movement::Back);
+    let form = closed_form(&design, Movement::Back).unwrap();
+    let touches = s.blocked_at.unwrap().get();
+    assert_eq!(
+        form.agrees(-s.free_to.get(), Some(-touches)),
+        Judgement::Pass,
+        "{form:?} {:?} {touches}",
+        s.free_to
+    );
+    assert!((s.free_to.get() - touches) < 0.5);
+    let pair = joint.turned_to(Movement::Back);
+    let claws = s.stops.iter().any(|n| {
+        pair.still[n.still.0].face_name(n.still.1).starts_with("claw")
+            && pair.moving[n.moving.0].face_name(n.moving.1).starts_with("claw")
+    });
+    assert!(claws, "{:?}", s.stops);
+    // Every tenth of the way back is free, with no play taken but the path's own.
+    for p in &s.path {
+        assert!(pair.nearest(p, 0.0).is_none(), "{p:?}");
+    }
+}
+
+/// About its pin the cushion line turns at least until foot would meet foot, and back until claw meets claw.
+#[test]
+fn a_hinge_turns_as_far_as_the_closed_forms() {
+    let (design, link) = example("line-3.0-silver-cushion.jsonc");
+    let joint = joint(&design, &link);
+    for m in [Movement::Inward, Movement::Back] {
+        let s = joint.swing(m);
+        let form = closed_form(&design, m).unwrap();
+        let touches = s.blocked_at.unwrap().get().abs();
+        assert_eq!(
+            form.agrees(s.free_to.get().abs(), Some(touches)),
+            Judgement::Pass,
+            "{m:?} {form:?} {:?} {touches}",
+            s.free_to
+        );
+        assert!(touches - s.free_to.get().abs() < 0.5);
+        // Beyond the bound contact stays proved.
+        let beyond = s.blocked_at.unwrap() + Deg(0.5 * s.free_to.get().signum());
+        let pair = joint.turned_to(m);
+        assert_eq!(blocked(&pair, &joint.play_in(m), beyond, &Pose::REST), Blocked::Proved);
+    }
+}
