@@ -21,6 +21,8 @@ LEAST_SHARE, LEAST_ACCEPTED = 0.05, 0.90
 # Files enough to ask for shares and limits at all.
 MANY = 1000
 NEAR = 0.01
+# Rules of the clasp: the sheets drawn here are of links and leave the clasp to the product.
+OF_THE_CLASP = ("catch.", "chain.", "clasp.", "mark.", "tongue.")
 # Share of the links that truck's mesher may leave open: they are written as "not confirmed".
 LEFT_OPEN = 0.002
 # Limits that no file meets from outside, because something else refuses it first; src/params/rules/tests.rs meets what can be met.
@@ -101,6 +103,8 @@ def nearness(lines):
     near = collections.defaultdict(lambda: [float("inf"), float("inf")])
     for x in lines:
         for rule, value, least, most in x.get("rules", []):
+            if rule.startswith(OF_THE_CLASP):
+                continue
             for limit, side, sign in ((least, "least", 1), (most, "most", -1)):
                 if limit is not None and value is not None:
                     room, k = (value - limit) * sign / max(abs(limit), 0.1), near[rule, side]
