@@ -152,7 +152,7 @@ pub(super) const CONDITIONS: &[Condition] = &[
     Condition {
         code: "trial_bore",
         stage: 2,
-        keys: &[K::TrialGap, K::TrialBoreOffset, K::OpeningStop, K::Height],
+        keys: &[K::TrialGap, K::TrialBoreOffset, K::OpeningStop, K::Height, K::WebHeight, K::WebEdge],
         margin: |v, _| {
             let t = trial(v);
             let d = Dims::of(&t);
