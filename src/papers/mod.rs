@@ -2,6 +2,7 @@
 //! kernel operation.
 
 pub mod clasp_report;
+pub mod joint_picture;
 pub mod mesh_report;
 pub mod page;
 pub mod part_walls;

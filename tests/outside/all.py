@@ -11,6 +11,7 @@ import check_guide
 import check_life
 import check_masters
 import check_papers
+import check_motion
 import check_params
 import check_plan
 import check_rounds
@@ -51,6 +52,7 @@ PARTS = (
     ("wires, rings and balls", check_rounds.main),
     ("links written again", check_twins.main),
     ("walls of meshes", check_walls.main),
+    ("motion", check_motion.main),
     ("random links", links),
     ("random files", drawn),
 )
