@@ -5,6 +5,7 @@ What `colletline motion` calls free must have no common volume and be at least a
 says that something touches, every shift tried within the play must have common volume."""
 import json
 import math
+import pathlib
 import sys
 import tempfile
 
@@ -196,17 +197,17 @@ def one(c, name, folder):
         held = not n.wired and what in ("inward", "back")
         grid = [(0.0, 0.0)] if held else [(x, y) for x in n.play(PLANE[what])[0] for y in n.play(PLANE[what])[1]]
         least = math.inf
-        for x, y in grid + [None]:
+        # The last free shift too.
+        for place in [*grid, None]:
             shift = last.copy()
-            if (x, y) is not None and not held:
-                shift[PLANE[what][0]], shift[PLANE[what][1]] = x, y
+            if place is not None and not held:
+                shift[list(PLANE[what])] = place
             least = min(least, common(Posed(n, what, angle, shift)))
         c.check(f"{name} {what}: contact at {angle:.2f} deg whatever the shift", least > 0, f"least common volume {least:.1e} mm3 over {len(grid)} shifts")
 
 
 def main(c):
     with tempfile.TemporaryDirectory() as folder:
-        import pathlib
         for name in DESIGNS:
             with c.section(f"motion of {name}"):
                 one(c, name, pathlib.Path(folder))
