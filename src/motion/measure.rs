@@ -249,7 +249,7 @@ pub fn measure(design: &Design, link: &Built) -> Result<Measured, MeasureError> 
 /// Poses spread over a path, its ends among them.
 fn told(path: &[Pose]) -> Vec<PoseReport> {
     let last = path.len().saturating_sub(1);
-    let n = last.min(TOLD - 1).max(1);
+    let n = last.clamp(1, TOLD - 1);
     (0..=n)
         .filter_map(|i| path.get(i * last / n))
         .map(|p| PoseReport { deg: p.angle.get(), shift_mm: p.shift.into() })

@@ -9,4 +9,5 @@ pub mod part_walls;
 pub mod picture;
 pub mod plot;
 pub mod report;
+pub mod scene;
 pub mod sheet;
