@@ -14,6 +14,7 @@ import check_papers
 import check_motion
 import check_params
 import check_plan
+import check_plates
 import check_rounds
 import check_supply
 import check_twins
@@ -46,6 +47,7 @@ PARTS = (
     ("life and strength", check_life.main),
     ("exports", check_exports.main),
     ("masters", check_masters.main),
+    ("gauge, calibration, plates", check_plates.main),
     ("bench sheet and page", check_papers.main),
     ("guide", check_guide.main),
     ("clasp", check_clasp.main),
