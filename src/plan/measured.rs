@@ -5,6 +5,8 @@ use serde::Serialize;
 
 /// Most rows taken.
 const MOST_ROWS: usize = 2000;
+/// Problems listed for one file.
+const MOST_PROBLEMS: usize = 100;
 
 /// What was measured, in the order of the line.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -100,6 +102,7 @@ pub fn read(text: &str) -> Result<Measured, Vec<String>> {
             break;
         }
     }
+    wrong.truncate(MOST_PROBLEMS);
     if wrong.is_empty() { Ok(out) } else { Err(wrong) }
 }
 
