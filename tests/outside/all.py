@@ -9,6 +9,7 @@ import check_draws
 import check_exports
 import check_guide
 import check_life
+import check_live
 import check_masters
 import check_papers
 import check_params
@@ -46,6 +47,7 @@ PARTS = (
     ("exports", check_exports.main),
     ("masters", check_masters.main),
     ("bench sheet and page", check_papers.main),
+    ("live page", check_live.main),
     ("guide", check_guide.main),
     ("clasp", check_clasp.main),
     ("wires, rings and balls", check_rounds.main),
