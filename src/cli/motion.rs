@@ -4,7 +4,8 @@ use super::Ended;
 use super::args::{Color, Format, Motion};
 use super::make::{painted, read_design};
 use super::progress::patiently;
-use super::summary::{Paint, folded};
+use super::summary::Paint;
+use crate::fold::fold;
 use crate::motion::{JointMotion, Moved, Movement, measure};
 use crate::parts::link::{self, LinkShape};
 use crate::walls::Judgement;
@@ -70,11 +71,11 @@ fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
     for f in m.findings.iter().filter(|f| !quiet || f.verdict != Judgement::Pass) {
         let mark =
             if f.binds || f.verdict == Judgement::Pass { paint.verdict(f.verdict) } else { paint.note() };
-        for (i, line) in folded(&f.says, 54).into_iter().enumerate() {
+        for (i, line) in fold(&f.says, 54).into_iter().enumerate() {
             let _ = writeln!(o, "{}  {line}", if i == 0 { mark.as_str() } else { "    " });
         }
         if f.verdict != Judgement::Pass {
-            for (i, line) in folded(&f.parameters.join(" or "), 47).into_iter().enumerate() {
+            for (i, line) in fold(&f.parameters.join(" or "), 47).into_iter().enumerate() {
                 let _ = writeln!(o, "      {}{line}", if i == 0 { "change " } else { "       " });
             }
         }
@@ -82,7 +83,7 @@ fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
     if !quiet {
         let _ = writeln!(o, "what it rests on");
         for r in m.rests_on {
-            for (i, line) in folded(r, 56).into_iter().enumerate() {
+            for (i, line) in fold(r, 56).into_iter().enumerate() {
                 let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
             }
         }

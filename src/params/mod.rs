@@ -25,9 +25,10 @@ pub use dims::{
     KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, LEDGE_PROUD, LatchDims, RAIL, RIDGE_FLAT, RIVETS,
     STAND_BACK, STRIP_CLEAR, WireDims,
 };
-pub use mend::{Change, Conflict, Freedom, Mended, Way, after, mend, rewritten, weight};
+pub use mend::{Change, Conflict, Drawer, Fighting, Freedom, Mended, Way, after, mend, rewritten, weight};
 pub use problem::{Problem, Span, place as place_problems};
 pub use rules::{Finding, RuleVerdict, Severity};
 pub use schema::{schema, starter};
+pub(crate) use spelling::near_word;
 pub use table::Key;
 pub use text::LARGEST_FILE;
