@@ -90,6 +90,11 @@ fn arranged(a: &Args, design: &crate::params::Design, path: &Path, paint: bool) 
         Ok(b) => b,
         Err(e) => return make::unwritten(&e),
     };
+    if bytes.len() > LARGEST_BENCH {
+        let stderr =
+            format!("{}: more than {LARGEST_BENCH} bytes; a line has some hundred rows\n", path.display());
+        return Ended { code: 2, stdout: String::new(), stderr };
+    }
     let Ok(text) = String::from_utf8(bytes) else {
         let stderr = format!("{} is not UTF-8 text; save it with UTF-8 encoding\n", path.display());
         return Ended { code: 2, stdout: String::new(), stderr };
