@@ -191,6 +191,9 @@ pub struct Motion {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// Folder that receives pictures of the joint cut open: at rest and where each movement ends.
+    #[arg(long, value_name = "FOLDER")]
+    pub pictures: Option<PathBuf>,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,

@@ -28,6 +28,9 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
         Ok(b) => b,
         Err(e) => return unwritten(&e),
     };
+    if bytes.len() as u64 > LARGEST {
+        return unreadable(a, &format!("the file has more than {LARGEST} bytes. Export the part coarser"));
+    }
     let soup = match intake::read(&bytes) {
         Ok(s) => s,
         Err(e) => return unreadable(a, &e.to_string()),

@@ -1,11 +1,13 @@
 //! `motion`: how far the joint of a line swings before something touches.
 
-use super::Ended;
 use super::args::{Color, Format, Motion};
-use super::make::{painted, read_design};
+use super::make::{material, painted, read_design, unwritten};
 use super::progress::patiently;
 use super::summary::{Paint, folded};
-use crate::motion::{JointMotion, Moved, Movement, measure};
+use super::{Ended, files};
+use crate::motion::{JointMotion, Measured, Moved, Movement, measure};
+use crate::papers::joint_picture::joint_pictures;
+use crate::params::Design;
 use crate::parts::link::{self, LinkShape};
 use crate::walls::Judgement;
 use std::fmt::Write as _;
@@ -21,21 +23,42 @@ pub(super) fn motion(a: &Motion, color: Color, quiet: bool) -> Ended {
         let built = link::build(&LinkShape::finished(&design)).map_err(|e| e.to_string())?;
         measure(&design, &built).map_err(|e| e.to_string())
     });
-    let m = match measured {
+    let measured = match measured {
         Ok(m) => m,
         Err(e) => {
             let stderr = format!("{}: {e}\n", a.file.display());
             return Ended { code: 2, stdout: String::new(), stderr };
         }
     };
+    let m = &measured.report;
     let good = m.findings.iter().all(|f| !f.binds || f.verdict == Judgement::Pass);
     let stdout = match a.format {
-        Format::Json => serde_json::to_string_pretty(&m).unwrap_or_default() + "\n",
-        Format::Text => {
-            text(design.name(), &m, Paint(painted(color, std::io::stdout().is_terminal())), quiet)
-        }
+        Format::Json => serde_json::to_string_pretty(m).unwrap_or_default() + "\n",
+        Format::Text => text(design.name(), m, Paint(painted(color, std::io::stdout().is_terminal())), quiet),
     };
+    if let Some(folder) = &a.pictures {
+        let drawn = patiently("drawing", quiet, || pictures(&design, &measured));
+        let files = match drawn {
+            Ok(f) => f,
+            Err(e) => {
+                let stderr = format!("{}: {e}\n", a.file.display());
+                return Ended { code: 2, stdout, stderr };
+            }
+        };
+        if let Err(e) = files::write_all(folder, &files) {
+            return unwritten(&e);
+        }
+    }
     Ended { code: u8::from(!good), stdout, stderr: String::new() }
+}
+
+fn pictures(design: &Design, m: &Measured) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let open = [&m.standing, &m.neighbour].map(link::cut_open);
+    joint_pictures(m, [&open[0], &open[1]], material(design))
+        .map_err(|e| e.to_string())?
+        .into_iter()
+        .map(|(name, image)| Ok((name, image.png().map_err(|e| e.to_string())?)))
+        .collect()
 }
 
 fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {

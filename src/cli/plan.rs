@@ -91,7 +91,12 @@ fn arranged(a: &Args, design: &crate::params::Design, path: &Path) -> Ended {
         Ok(b) => b,
         Err(e) => return make::unwritten(&e),
     };
-    let m = match measured::read(&String::from_utf8_lossy(&bytes)) {
+    let read = if bytes.len() > LARGEST_BENCH {
+        Err(vec![format!("the file has more than {LARGEST_BENCH} bytes; a line has some hundred rows")])
+    } else {
+        measured::read(&String::from_utf8_lossy(&bytes))
+    };
+    let m = match read {
         Ok(m) => m,
         Err(wrong) => {
             let mut stderr = String::new();

@@ -6,6 +6,7 @@ mod design;
 mod easing;
 mod hinge;
 mod master;
+mod section;
 mod shape;
 mod wear;
 mod wire;
@@ -14,6 +15,7 @@ pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
 
 pub use easing::{Built, Easing, build};
 pub use master::{Allowances, Bores, Dimension, Master};
+pub use section::cut_open;
 pub use shape::{
     Block, ClawShape, End, Foot, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, TubeJoint,
 };
