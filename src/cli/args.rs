@@ -340,6 +340,10 @@ pub enum Part {
     Tongue,
     /// The pins of the clasp's hinges.
     Pins,
+    /// The side catches.
+    Catches,
+    /// The link and the jump ring of the safety chain.
+    Chain,
 }
 
 /// What `make` can make of a part.
