@@ -39,6 +39,8 @@ pub(super) fn wanted(words: &[args::Part]) -> Vec<ClaspPart> {
                         has(&[args::Part::Tongue])
                     }
                     ClaspPart::Pin => has(&[args::Part::Pins]),
+                    ClaspPart::FrontCatch | ClaspPart::BackCatch => has(&[args::Part::Catches]),
+                    ClaspPart::ChainLink | ClaspPart::JumpRing => has(&[args::Part::Chain]),
                 }
         })
         .collect()
