@@ -45,6 +45,13 @@ struct Column {
 /// # Errors
 /// Everything that is wrong, in words, each with its line.
 pub fn read(text: &str) -> Result<Measured, Vec<String>> {
+    table(text).map_err(|mut wrong| {
+        wrong.truncate(MOST_PROBLEMS);
+        wrong
+    })
+}
+
+fn table(text: &str) -> Result<Measured, Vec<String>> {
     let text = text.trim_start_matches('\u{feff}');
     let mut lines =
         text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty() && !l.trim_start().starts_with('#'));
@@ -110,7 +117,6 @@ pub fn read(text: &str) -> Result<Measured, Vec<String>> {
             out.pitches.len()
         ));
     }
-    wrong.truncate(MOST_PROBLEMS);
     if wrong.is_empty() { Ok(out) } else { Err(wrong) }
 }
 
