@@ -135,16 +135,19 @@ class Posed:
         return fcl.Transform(self.r, self.t)
 
 
-def one(c, name, folder):
-    file = product.ROOT / "params" / f"{name}.jsonc"
+def one(c, name, folder, file=None, report=None):
+    """Every check of a joint; of a design in params/, or of another file with what `motion` said of it."""
+    strict = report is None
+    file = file or product.ROOT / "params" / f"{name}.jsonc"
     out = folder / name
     p = product.run("make", file, "--out", out, "--only", "stl", "--tolerance", TOLERANCE)
     if not c.check(f"{name}: made", p.returncode == 0, product.said(p)):
         return
-    p = product.run("motion", file, "--format", "json")
-    if not c.check(f"{name}: motion measured, every binding limit met", p.returncode == 0, product.said(p)):
-        return
-    report = json.loads(p.stdout)
+    if report is None:
+        p = product.run("motion", file, "--format", "json")
+        if not c.check(f"{name}: motion measured, every binding limit met", p.returncode == 0, product.said(p)):
+            return
+        report = json.loads(p.stdout)
     MEASURED[name] = report
     said = report["joint"]
     n = Numbers(json.loads((out / "report.json").read_text()))
@@ -195,6 +198,9 @@ def one(c, name, folder):
         if what == "inward":
             continue_to = m["poses"][-1]
             c.check(f"{name} {what}: turns the way the undersides close", (Posed(n, what, 10.0, np.zeros(3)).r @ [1, 0, 0])[2] < 0 and continue_to["deg"] > 0, "")
+        # Of a random file the upper bound may stay open; of the designs it is asked for.
+        if not strict and m.get("touches_by_deg") is None:
+            continue
         if not c.check(f"{name} {what}: contact proved", m.get("touches_by_deg") is not None, m.get("touches_by_deg")):
             continue
         last = np.array(poses[-1]["shift_mm"])
