@@ -20,6 +20,7 @@ mod plate;
 pub mod problems;
 mod progress;
 mod summary;
+mod tables;
 mod work;
 
 use crate::params;
@@ -53,6 +54,7 @@ pub fn run() -> ExitCode {
         Verb::Life(a) => life::life(a, cli.color),
         Verb::Passport(a) => life::passport(a, cli.color),
         Verb::Compare(a) => compare::run(a, cli.color, cli.quiet),
+        Verb::Tables(a) => tables::tables(a, cli.color),
         Verb::Mend(a) => mend::mend(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {
