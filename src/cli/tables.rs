@@ -42,10 +42,14 @@ pub(super) fn tables(a: &Tables, color: Color) -> Ended {
         let v = serde_json::json!({ "format": "colletline tables 1", "rows": list });
         return Ended { code: 0, stdout: make::json(&v), stderr: String::new() };
     }
+    // In a table for people a source stands once, below, and its number in each row.
+    let whole = a.format == PlanForm::Csv;
     let mut chapters: Vec<Chapter> = Vec::new();
+    let mut sources: Vec<String> = Vec::new();
     for r in shown {
         if chapters.last().is_none_or(|c| c.title != r.table) {
-            let head = vec!["row", "column", "value", "unit", "source"];
+            close(&mut chapters, &mut sources);
+            let head = vec!["row", "column", "value", "unit", if whole { "source" } else { "from" }];
             let mut items = vec![Item::Table(head, Vec::new())];
             if !r.may_be_overruled {
                 items.push(Item::Note("Judges the rules; not overruled by the bench file.".into()));
@@ -56,15 +60,34 @@ pub(super) fn tables(a: &Tables, color: Color) -> Ended {
         let source = own
             .map_or_else(|| r.source.clone(), |o| format!("{} (table: {})", o.source, digits(o.instead_of)));
         let value = own.map_or(r.value, |o| o.value);
+        let from = if whole {
+            source
+        } else {
+            let known = sources.iter().position(|s| *s == source);
+            let at = known.unwrap_or_else(|| {
+                sources.push(source);
+                sources.len() - 1
+            });
+            format!("[{}]", at + 1)
+        };
         if let Some(Item::Table(_, list)) = chapters.last_mut().and_then(|c| c.items.first_mut()) {
-            list.push(vec![r.row.clone(), r.column.to_owned(), digits(value), r.unit.to_owned(), source]);
+            list.push(vec![r.row.clone(), r.column.to_owned(), digits(value), r.unit.to_owned(), from]);
         }
     }
+    close(&mut chapters, &mut sources);
     let title = "Tables of the trade";
     Ended {
         code: 0,
         stdout: plan::printed(a.format, (title, title), &chapters, paint),
         stderr: String::new(),
+    }
+}
+
+/// Puts the sources under the last table.
+fn close(chapters: &mut [Chapter], sources: &mut Vec<String>) {
+    let list = std::mem::take(sources);
+    if let Some(c) = chapters.last_mut() {
+        c.items.extend(list.into_iter().enumerate().map(|(i, s)| Item::Note(format!("[{}] {s}", i + 1))));
     }
 }
 
