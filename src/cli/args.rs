@@ -33,6 +33,9 @@ pub enum Verb {
         after_help = "Examples:\n  colletline check params/line-2.5-yellow.jsonc --format json\n  colletline check part.stl --min-wall 0.4"
     )]
     Check(Check),
+    /// Show the page in a browser on this machine, rebuilt as the file changes; try changes before they are saved.
+    #[command(after_help = "Example:\n  colletline show my-line.jsonc")]
+    Show(Show),
     /// Turn the joint until it touches: how far it bends, swings and twists, and what meets.
     #[command(after_help = "Example:\n  colletline motion params/line-4.0-platinum.jsonc")]
     Motion(Motion),
@@ -188,6 +191,17 @@ pub struct Common {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+/// Arguments of `show`.
+#[derive(Debug, Args)]
+pub struct Show {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Port on this machine; 0 takes a free one.
+    #[arg(long, value_name = "PORT", default_value_t = 0)]
+    pub port: u16,
 }
 
 /// Arguments of `motion`.

@@ -500,28 +500,8 @@ fn conflict(p: &Problems<'_>, met: Vec<(String, Changes)>, exhausted: bool) -> C
 /// # Errors
 /// What the text lacks, where it is no object.
 pub fn rewritten(file: &str, way: &Way) -> Result<String, String> {
-    use jsonc_parser::ParseOptions;
-    use jsonc_parser::cst::{CstInputValue, CstRootNode};
-    let bare = file.strip_prefix('\u{feff}').unwrap_or(file);
-    let root = CstRootNode::parse(bare, &ParseOptions::default()).map_err(|e| e.to_string())?;
-    let mut object = Vec::new();
-    let top = root.object_value().ok_or("the file is no group of parameters")?;
-    for c in &way.changes {
-        let key = Key::at(c.path).ok_or("unknown parameter")?;
-        let mut at = top.clone();
-        for group in key.spec().section().split('.') {
-            at = at.object_value_or_set(group);
-        }
-        let number = CstInputValue::Number(c.to.to_string());
-        match at.get(key.spec().leaf()) {
-            Some(p) => p.set_value(number),
-            None => object.push((at, key.spec().leaf(), number)),
-        }
-    }
-    for (at, name, number) in object {
-        at.append(name, number);
-    }
-    Ok(root.to_string())
+    let edits = way.changes.iter().map(|c| (c.path.to_owned(), Some(c.to.to_string()))).collect();
+    super::edit::edited(file, &edits)
 }
 
 /// The design after the changes, read from the text that would be written.

@@ -7,6 +7,7 @@ mod choice;
 mod defaults;
 mod design;
 mod dims;
+pub mod edit;
 mod impossible;
 mod mend;
 mod numbers;
