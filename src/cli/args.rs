@@ -76,6 +76,11 @@ pub enum Verb {
         after_help = "Examples:\n  colletline mend my-line.jsonc\n  colletline mend my-line.jsonc --move joint,opening.stop --write mended.jsonc\n  colletline mend my-line.jsonc --free stone.diameter"
     )]
     Mend(MendArgs),
+    /// Print the tables of the trade, every number with its source, and what a bench file overrules.
+    #[command(
+        after_help = "Examples:\n  colletline tables\n  colletline tables solders --bench my-bench.jsonc"
+    )]
+    Tables(Tables),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -256,6 +261,20 @@ pub struct Compare {
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
     /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
+/// Arguments of `tables`.
+#[derive(Debug, Args)]
+pub struct Tables {
+    /// Only this table, such as metals, solders or hallmark.
+    #[arg(value_name = "TABLE")]
+    pub table: Option<String>,
+    /// Bench file: the numbers that it overrules are shown in their places.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// How the tables are printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: PlanForm,
 }

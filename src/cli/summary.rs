@@ -43,6 +43,9 @@ pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool) -> S
     }
     walls(o, r, paint, quiet);
     rules(o, r, paint, quiet);
+    if !quiet {
+        strength(o, r, paint);
+    }
     let word = match r.verdict {
         Judgement::Pass => "every binding rule passes",
         Judgement::Fail => "a binding rule fails",
@@ -214,6 +217,23 @@ fn rules(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
             }
         }
         if let Some(c) = &f.change {
+            let _ = writeln!(o, "      {c}");
+        }
+    }
+}
+
+/// Strength is an estimate and its least pull a proposal: a note, never a verdict of the file.
+fn strength(o: &mut String, r: &Report, paint: Paint) {
+    for t in r.life.strength.tests.iter().filter(|t| t.verdict != Judgement::Pass) {
+        let text = format!(
+            "{} under a pull of {:.0} N: parts at {:.0} to {:.0} N by estimate, {}",
+            t.what, t.pull_n, t.range_n[0], t.range_n[1], t.weakest
+        );
+        for (i, line) in fold(&text, 54).into_iter().enumerate() {
+            let head = if i == 0 { paint.note() } else { "    ".to_owned() };
+            let _ = writeln!(o, "{head}  {line}");
+        }
+        if let Some(c) = t.change {
             let _ = writeln!(o, "      {c}");
         }
     }
