@@ -5,7 +5,8 @@ use super::args::{Check, Color, Format};
 use super::files;
 use super::make::{json, painted, unwritten};
 use super::progress::patiently;
-use super::summary::{Paint, folded};
+use super::summary::Paint;
+use crate::fold::fold;
 use crate::intake;
 use crate::papers::mesh_report::{CheckedMesh, ThinPlace, check_mesh};
 use crate::units::Mm;
@@ -61,7 +62,7 @@ fn unreadable(a: &Check, why: &str) -> Ended {
 }
 
 fn lines(o: &mut String, head: &str, text: &str) {
-    for (i, line) in folded(text, 60 - head.chars().count()).into_iter().enumerate() {
+    for (i, line) in fold(text, 60 - head.chars().count()).into_iter().enumerate() {
         let pad = " ".repeat(head.chars().count());
         let _ = writeln!(o, "{}{line}", if i == 0 { head } else { &pad });
     }

@@ -3,8 +3,9 @@
 use super::args::{Color, Format, Motion};
 use super::make::{material, painted, read_design, unwritten};
 use super::progress::patiently;
-use super::summary::{Paint, folded};
+use super::summary::Paint;
 use super::{Ended, files};
+use crate::fold::fold;
 use crate::motion::{JointMotion, Measured, Moved, Movement, measure};
 use crate::papers::joint_picture::joint_pictures;
 use crate::params::Design;
@@ -93,11 +94,11 @@ fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
     for f in m.findings.iter().filter(|f| !quiet || f.verdict != Judgement::Pass) {
         let mark =
             if f.binds || f.verdict == Judgement::Pass { paint.verdict(f.verdict) } else { paint.note() };
-        for (i, line) in folded(&f.says, 54).into_iter().enumerate() {
+        for (i, line) in fold(&f.says, 54).into_iter().enumerate() {
             let _ = writeln!(o, "{}  {line}", if i == 0 { mark.as_str() } else { "    " });
         }
         if f.verdict != Judgement::Pass {
-            for (i, line) in folded(&f.parameters.join(" or "), 47).into_iter().enumerate() {
+            for (i, line) in fold(&f.parameters.join(" or "), 47).into_iter().enumerate() {
                 let _ = writeln!(o, "      {}{line}", if i == 0 { "change " } else { "       " });
             }
         }
@@ -105,7 +106,7 @@ fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
     if !quiet {
         let _ = writeln!(o, "what it rests on");
         for r in m.rests_on {
-            for (i, line) in folded(r, 56).into_iter().enumerate() {
+            for (i, line) in fold(r, 56).into_iter().enumerate() {
                 let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
             }
         }

@@ -9,7 +9,7 @@ use colletline::mesh::{self, witness};
 use colletline::papers::mesh_report::check_mesh;
 use colletline::parts::clasp::{self, ClaspPart};
 use colletline::parts::link::{self, LinkShape};
-use colletline::plan::{bench, compare::Vary, measured};
+use colletline::plan::{arrange, bench, compare::Vary, form, measured, sheet};
 use colletline::units::{Mm, Tolerance};
 use colletline::{intake, life, params};
 use serde_json::{Map, Value, json};
@@ -265,7 +265,7 @@ pub fn measured_links(bytes: &[u8]) {
     match measured::read(&String::from_utf8_lossy(bytes)) {
         Ok(m) => {
             let Ok(design) = params::read(BASES[0]) else { return };
-            let a = measured::arrange(&design, &m);
+            let a = arrange::arrange(&design, &m);
             assert!(a.length_mm.is_finite() && a.gaps_mm.iter().all(|x| x.is_finite()), "{a:?}");
         }
         Err(why) => assert!(!why.is_empty()),
@@ -287,9 +287,10 @@ pub fn bench_file(bytes: &[u8]) {
             let Some((design, mass)) = DESIGN.as_ref() else { return };
             let plan = colletline::plan::plan(design, &bench, *mass, Some(Mm(180.0)));
             let same = |s: &str| s.to_owned();
-            let said = colletline::plan::sheet::terminal(&plan, 60, same, same);
+            let chapters = sheet::chapters(&plan);
+            let said = form::terminal(("plan", &chapters), 60, same, same);
             assert!(!said.contains("NaN") && !said.contains("inf "), "{said}");
-            let _ = (colletline::plan::sheet::markdown(&plan), colletline::plan::sheet::csv(&plan));
+            let _ = (form::markdown("plan", &chapters), form::csv(&chapters));
         }
         Err(problems) => told(&problems, bytes),
     }

@@ -9,6 +9,7 @@ import check_draws
 import check_exports
 import check_guide
 import check_life
+import check_live
 import check_masters
 import check_papers
 import check_motion
@@ -49,6 +50,7 @@ PARTS = (
     ("masters", check_masters.main),
     ("gauge, calibration, plates", check_plates.main),
     ("bench sheet and page", check_papers.main),
+    ("live page", check_live.main),
     ("guide", check_guide.main),
     ("clasp", check_clasp.main),
     ("wires, rings and balls", check_rounds.main),
