@@ -182,8 +182,9 @@ pub struct Common {
     /// Parameter file: JSON, comments and trailing commas allowed. For `check` also a mesh: .stl or .3mf.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// Parts to build, separated by commas. The link is judged in every case.
-    #[arg(long, value_enum, value_delimiter = ',', default_value = "link")]
+    /// Parts to build, separated by commas. The link is judged in every case. Without it `make` writes the link and every other
+    /// part that is cast, and `check` builds all.
+    #[arg(long, value_enum, value_delimiter = ',')]
     pub part: Vec<Part>,
     /// Greatest distance of the meshes from the exact solid, mm.
     #[arg(long, value_name = "MM", default_value = "0.005", value_parser = tolerance)]
@@ -191,6 +192,14 @@ pub struct Common {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+impl Common {
+    /// Whether the link's own files are asked for.
+    #[must_use]
+    pub fn link(&self) -> bool {
+        self.part.is_empty() || self.part.contains(&Part::Link)
+    }
 }
 
 /// Arguments of `show`.

@@ -1,6 +1,6 @@
 //! `make` and `check`.
 
-use super::args::{Check, Color, Common, Format, Make, Part, Product};
+use super::args::{Check, Color, Common, Format, Make, Product};
 use super::clasp;
 use super::files::{self, FileError};
 use super::progress::patiently;
@@ -11,6 +11,7 @@ use crate::masters::{step, stl};
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
 use crate::papers::report::FileEntry;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
+use crate::parts::clasp::ClaspPart;
 use crate::solid::Solid;
 use crate::units::Tolerance;
 use crate::walls::Judgement;
@@ -41,11 +42,12 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         return out;
     }
     made.report.anyway = !good;
-    let of_clasp = match build_clasp(&design, &a.common, &mut made, quiet) {
+    let asked = if a.common.part.is_empty() { clasp::cast(&design) } else { clasp::wanted(&a.common.part) };
+    let of_clasp = match build_clasp(&design, &asked, &a.common, &mut made, quiet) {
         Ok(c) => c,
         Err(e) => return refused(&a.common, &e),
     };
-    let link = a.common.part.contains(&Part::Link);
+    let link = a.common.link();
     let parts = patiently("writing and drawing", quiet, || {
         parts(&design, &mut made, &only, &of_clasp, link, &|w| papers::files(a, &design, &revision, w))
     });
@@ -78,10 +80,14 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
     };
     let wanted = Wanted { trial: true, thinnest: true };
     match patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted)) {
-        Ok(mut w) => match build_clasp(&design, &a.common, &mut w, quiet) {
-            Ok(_) => shown(&a.common, &w, None, color, quiet),
-            Err(e) => refused(&a.common, &e),
-        },
+        Ok(mut w) => {
+            let asked =
+                if a.common.part.is_empty() { clasp::every(&design) } else { clasp::wanted(&a.common.part) };
+            match build_clasp(&design, &asked, &a.common, &mut w, quiet) {
+                Ok(_) => shown(&a.common, &w, None, color, quiet),
+                Err(e) => refused(&a.common, &e),
+            }
+        }
         Err(e) => refused(&a.common, &e.to_string()),
     }
 }
@@ -89,17 +95,17 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
 /// The parts of the clasp that are asked for, told in the report.
 fn build_clasp(
     design: &Design,
+    wanted: &[ClaspPart],
     a: &Common,
     made: &mut Work,
     quiet: bool,
 ) -> Result<Vec<clasp::Made>, String> {
-    let wanted = clasp::wanted(&a.part);
     if wanted.is_empty() {
         return Ok(Vec::new());
     }
-    let built = patiently("building the clasp", quiet, || clasp::build(design, &wanted, a.tolerance))?;
+    let built = patiently("building the clasp", quiet, || clasp::build(design, wanted, a.tolerance))?;
     if let Some(section) = &mut made.report.clasp {
-        section.parts = clasp::report(design, &built);
+        section.parts = clasp::report(design, &built)?;
     }
     Ok(built)
 }
@@ -211,6 +217,10 @@ fn parts(
     }
     out.extend(of_paper(made)?);
     out.extend(clasp::files(design, of_clasp, asked, material(design), mesh_bytes)?);
+    for p in made.report.clasp.iter_mut().flat_map(|c| &mut c.parts) {
+        let stem = format!("{}.", p.name);
+        p.files = out.iter().map(|f| &f.0).filter(|n| n.starts_with(&stem)).cloned().collect();
+    }
     made.report.files = out
         .iter()
         .map(|(name, bytes, what)| FileEntry { name: name.clone(), what, bytes: bytes.len() })

@@ -116,6 +116,10 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
     for p in r.clasp.iter().flat_map(|c| &c.parts) {
         let times = if p.count > 1 { format!("{} x ", p.count) } else { String::new() };
         let _ = writeln!(o, "part   {times}{}: {:.3} g, {:.2} mm3", p.title, p.weight_g, p.volume_mm3);
+        if let Some(e) = &p.eased {
+            let _ = writeln!(o, "       its {} moved by {:.3} mm: two faces", e.what, e.by_mm.get());
+            let _ = writeln!(o, "       would just have touched");
+        }
     }
     let count = |origin| r.values.iter().filter(|v| v.origin == origin).count();
     use crate::params::Origin;

@@ -108,6 +108,12 @@ pub struct FaceCounts {
     pub cylinder: usize,
     /// Cones.
     pub cone: usize,
+    /// Spheres.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub sphere: usize,
+    /// Tori.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub torus: usize,
 }
 
 /// The second, independent mesh.
@@ -236,8 +242,13 @@ impl SolidReport {
     }
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_zero(n: &usize) -> bool {
+    *n == 0
+}
+
 /// A coordinate without rounding dust.
-fn dustless(x: f64) -> f64 {
+pub(super) fn dustless(x: f64) -> f64 {
     (x * 1e9).round() / 1e9 + 0.0
 }
 
@@ -247,6 +258,8 @@ pub(super) fn face_counts(s: &Solid) -> FaceCounts {
         match f.surface.kind() {
             "plane" => out.plane += 1,
             "cylinder" => out.cylinder += 1,
+            "sphere" => out.sphere += 1,
+            "torus" => out.torus += 1,
             _ => out.cone += 1,
         }
     }
