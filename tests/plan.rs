@@ -237,7 +237,7 @@ fn examples() -> Vec<(String, Design)> {
             for frame in ["cast", "fabricated"] {
                 let root = CstRootNode::parse(&text, &jsonc_parser::ParseOptions::default()).unwrap();
                 let top = root.object_value().unwrap();
-                let mut set = |groups: &[&str], word: &str| {
+                let set = |groups: &[&str], word: &str| {
                     let mut at = top.clone();
                     for g in groups {
                         at = at.object_value_or_set(g);
