@@ -20,6 +20,7 @@ mod plate;
 pub mod problems;
 mod progress;
 mod summary;
+mod wall_lines;
 mod work;
 
 use crate::params;

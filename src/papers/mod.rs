@@ -9,3 +9,4 @@ pub mod picture;
 pub mod plot;
 pub mod report;
 pub mod sheet;
+pub mod wall_places;
