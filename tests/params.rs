@@ -32,10 +32,13 @@ fn the_examples_pass_every_binding_rule() {
 }
 
 /// Bad file, the codes it must give.
-const BAD: [(&str, &[&str]); 31] = [
+const BAD: [(&str, &[&str]); 34] = [
     ("block-wider-than-the-setting", &["impossible.block_wider_than_setting"]),
     ("bore-through-the-seat", &["impossible.bore_roof_above_seat"]),
+    ("chain-ring-too-tight", &["impossible.clasp_chain_ring"]),
     ("clasp-bead-wider-than-its-tube", &["impossible.clasp_no_tube"]),
+    ("clasp-catch-below-the-skin", &["impossible.clasp_catch_below_skin"]),
+    ("clasp-catch-on-its-bump", &["impossible.clasp_catch_on_its_bump"]),
     ("clasp-feet-meet", &["impossible.clasp_strips_meet"]),
     ("clasp-leaf-longer-than-the-frame", &["impossible.clasp_too_short"]),
     ("clasp-pin-thicker-than-its-bore", &["impossible.clasp_pin_thicker_than_bore"]),

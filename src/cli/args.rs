@@ -33,6 +33,9 @@ pub enum Verb {
         after_help = "Examples:\n  colletline check params/line-2.5-yellow.jsonc --format json\n  colletline check part.stl --min-wall 0.4"
     )]
     Check(Check),
+    /// Show the page in a browser on this machine, rebuilt as the file changes; try changes before they are saved.
+    #[command(after_help = "Example:\n  colletline show my-line.jsonc")]
+    Show(Show),
     /// Turn the joint until it touches: how far it bends, swings and twists, and what meets.
     #[command(after_help = "Example:\n  colletline motion params/line-4.0-platinum.jsonc")]
     Motion(Motion),
@@ -191,12 +194,26 @@ pub struct Common {
     pub format: Format,
 }
 
+/// Arguments of `show`.
+#[derive(Debug, Args)]
+pub struct Show {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Port on this machine; 0 takes a free one.
+    #[arg(long, value_name = "PORT", default_value_t = 0)]
+    pub port: u16,
+}
+
 /// Arguments of `motion`.
 #[derive(Debug, Args)]
 pub struct Motion {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// Folder that receives pictures of the joint cut open: at rest and where each movement ends.
+    #[arg(long, value_name = "FOLDER")]
+    pub pictures: Option<PathBuf>,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -214,7 +231,8 @@ pub struct Plan {
     /// A finished flat length wished for, mm: which counts and gaps give it.
     #[arg(long, value_name = "MM", value_parser = length)]
     pub length: Option<f64>,
-    /// Links and stones as measured (CSV with columns link, pitch, stone): which stone goes where, what length comes out.
+    /// Links and stones as measured (CSV with columns link, pitch, stone, one row for each, the clasp's last): which link and
+    /// which stone goes where for even gaps, what length comes out, what the clasp takes up.
     #[arg(long, value_name = "FILE", conflicts_with = "length")]
     pub measured: Option<PathBuf>,
     /// Weigh the clasp by estimate, without building its solids: quicker.
@@ -237,6 +255,9 @@ pub struct Compare {
     /// What the maker pays, for the cost column; see `plan --help`.
     #[arg(long, value_name = "FILE")]
     pub bench: Option<PathBuf>,
+    /// Weigh every clasp by its solids, not by estimate: some seconds for each design.
+    #[arg(long)]
+    pub exact: bool,
     /// Also draw it: an SVG file that must not exist yet.
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
@@ -299,6 +320,13 @@ pub struct MendArgs {
     /// Only these parameters or groups may move.
     #[arg(long = "move", value_delimiter = ',', value_name = "PATH")]
     pub moving: Vec<String>,
+    /// Bench file: wires, tubes, drills and burs it names are the sizes that what is made of them moves between.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// Weight of a bench step of a parameter or group, 0.1 to 100; may be given again. Without: 1 for a cut, 2 for the collet's
+    /// body and for stock of another size, 3 for another bur, 4 for width and gap, 5 for a stone more or less.
+    #[arg(long = "weight", value_name = "PATH=WEIGHT", value_parser = weighed)]
+    pub weights: Vec<(String, f64)>,
     /// File to write with the cheapest way that passes every check, comments kept; it must not exist.
     #[arg(long, value_name = "NEW")]
     pub write: Option<PathBuf>,
@@ -332,6 +360,10 @@ pub enum Part {
     Tongue,
     /// The pins of the clasp's hinges.
     Pins,
+    /// The side catches.
+    Catches,
+    /// The link and the jump ring of the safety chain.
+    Chain,
 }
 
 /// What `make` can make of a part.
@@ -422,6 +454,13 @@ fn plate_size(text: &str) -> Result<[f64; 2], String> {
 fn spacing(text: &str) -> Result<f64, String> {
     let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
     (0.2..=50.0).contains(&mm).then_some(mm).ok_or_else(|| format!("{text} mm is outside 0.2 to 50 mm"))
+}
+
+fn weighed(text: &str) -> Result<(String, f64), String> {
+    let (path, number) = text.split_once('=').ok_or("write path=weight, such as joint.wire=5")?;
+    let weight = number.trim().parse::<f64>().ok().filter(|w| (0.1..=100.0).contains(w));
+    let weight = weight.ok_or_else(|| format!("{number} is no weight of 0.1 to 100"))?;
+    Ok((path.trim().to_owned(), weight))
 }
 
 fn copies(text: &str) -> Result<usize, String> {

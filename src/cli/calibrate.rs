@@ -4,6 +4,7 @@ use super::args::{Calibrate, Coupon, Format};
 use super::make::{json, unwritten};
 use super::{Ended, files};
 use crate::masters::calibrate::{LARGEST, Line, What, lines, read};
+use crate::masters::manifest::FileSum;
 use crate::masters::scene::{Item, Object, Scene, metadata};
 use crate::masters::{coupon, stl, threemf};
 use crate::mesh;
@@ -65,6 +66,14 @@ fn made() -> Result<Vec<(String, Vec<u8>)>, String> {
     out.push(("gauge.3mf".to_owned(), threemf::to_bytes(&scene)?));
     out.push(("gauge.md".to_owned(), coupon::about().into_bytes()));
     out.push(("readings.csv".to_owned(), coupon::readings().into_bytes()));
+    let what = |name: &str| match name.rsplit('.').next() {
+        Some("stl") => "one body, mm",
+        Some("3mf") => "the gauge as it is printed",
+        Some("md") => "how to print and measure it",
+        _ => "to write the readings into",
+    };
+    let sums = out.iter().map(|(name, bytes)| FileSum::of(name, what(name), bytes)).collect();
+    out.push(("gauge.json".to_owned(), json(&coupon::Gauge::of(sums)).into_bytes()));
     Ok(out)
 }
 

@@ -5,13 +5,12 @@ use crate::masters::step;
 use crate::mesh::{self, Checked};
 use crate::papers::clasp_report::ClaspPartReport;
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
+use crate::papers::scene::isometry;
 use crate::params::Design;
 use crate::parts::Part;
 use crate::parts::clasp::{self, ClaspPart};
 use crate::parts::line::{Pose, pieces};
-use crate::solid::Frame;
 use crate::units::{Deg, Tolerance};
-use nalgebra::{Isometry3, Rotation3, Translation3, UnitQuaternion};
 
 /// A part and its mesh.
 pub(super) struct Made {
@@ -40,6 +39,8 @@ pub(super) fn wanted(words: &[args::Part]) -> Vec<ClaspPart> {
                         has(&[args::Part::Tongue])
                     }
                     ClaspPart::Pin => has(&[args::Part::Pins]),
+                    ClaspPart::FrontCatch | ClaspPart::BackCatch => has(&[args::Part::Catches]),
+                    ClaspPart::ChainLink | ClaspPart::JumpRing => has(&[args::Part::Chain]),
                 }
         })
         .collect()
@@ -119,9 +120,4 @@ fn picture(design: &Design, made: &[Made], pose: Pose, material: Material) -> Re
     render(&Scene { bodies }, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
         .and_then(|i| i.png())
         .map_err(|e| e.to_string())
-}
-
-fn isometry(f: &Frame) -> Isometry3<f64> {
-    let turn = Rotation3::from_basis_unchecked(&[f.x, f.y, f.z]);
-    Isometry3::from_parts(Translation3::from(f.origin.coords), UnitQuaternion::from_rotation_matrix(&turn))
 }

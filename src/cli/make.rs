@@ -246,8 +246,8 @@ fn mesh_bytes(mesh: &crate::mesh::TriMesh) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
-/// What the alloy looks like.
-fn material(design: &Design) -> Material {
+/// The look of a design's metal.
+pub(super) fn material(design: &Design) -> Material {
     let key = design.metal().key;
     if key.contains("yellow") || key.contains("rose") || key.contains("red") {
         Material::YellowGold

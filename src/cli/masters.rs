@@ -203,7 +203,7 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
 
 /// Lines of at most 60 columns after a first word.
 fn folded(o: &mut String, first: &str, text: &str) {
-    for (i, line) in super::summary::folded(text, 60 - first.len()).into_iter().enumerate() {
+    for (i, line) in crate::fold::fold(text, 60 - first.len()).into_iter().enumerate() {
         let head = if i == 0 { first.to_owned() } else { " ".repeat(first.len()) };
         let _ = writeln!(o, "{head}{line}");
     }

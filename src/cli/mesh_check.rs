@@ -5,7 +5,8 @@ use super::args::{Check, Color, Format};
 use super::files;
 use super::make::{PLACES, json, painted, unwritten};
 use super::progress::patiently;
-use super::summary::{Paint, folded};
+use super::summary::Paint;
+use crate::fold::fold;
 use crate::intake;
 use crate::papers::mesh_report::{CheckedMesh, check_mesh};
 use crate::units::Mm;
@@ -28,6 +29,9 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
         Ok(b) => b,
         Err(e) => return unwritten(&e),
     };
+    if bytes.len() as u64 > LARGEST {
+        return unreadable(a, &format!("the file has more than {LARGEST} bytes. Export the part coarser"));
+    }
     let soup = match intake::read(&bytes) {
         Ok(s) => s,
         Err(e) => return unreadable(a, &e.to_string()),
@@ -60,7 +64,7 @@ fn unreadable(a: &Check, why: &str) -> Ended {
 }
 
 fn lines(o: &mut String, head: &str, text: &str) {
-    for (i, line) in folded(text, 60 - head.chars().count()).into_iter().enumerate() {
+    for (i, line) in fold(text, 60 - head.chars().count()).into_iter().enumerate() {
         let pad = " ".repeat(head.chars().count());
         let _ = writeln!(o, "{}{line}", if i == 0 { head } else { &pad });
     }

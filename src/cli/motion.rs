@@ -1,11 +1,14 @@
 //! `motion`: how far the joint of a line swings before something touches.
 
-use super::Ended;
 use super::args::{Color, Format, Motion};
-use super::make::{painted, read_design};
+use super::make::{material, painted, read_design, unwritten};
 use super::progress::patiently;
-use super::summary::{Paint, folded};
-use crate::motion::{JointMotion, Moved, Movement, measure};
+use super::summary::Paint;
+use super::{Ended, files};
+use crate::fold::fold;
+use crate::motion::{JointMotion, Measured, Moved, Movement, measure};
+use crate::papers::joint_picture::joint_pictures;
+use crate::params::Design;
 use crate::parts::link::{self, LinkShape};
 use crate::walls::Judgement;
 use std::fmt::Write as _;
@@ -21,21 +24,42 @@ pub(super) fn motion(a: &Motion, color: Color, quiet: bool) -> Ended {
         let built = link::build(&LinkShape::finished(&design)).map_err(|e| e.to_string())?;
         measure(&design, &built).map_err(|e| e.to_string())
     });
-    let m = match measured {
+    let measured = match measured {
         Ok(m) => m,
         Err(e) => {
             let stderr = format!("{}: {e}\n", a.file.display());
             return Ended { code: 2, stdout: String::new(), stderr };
         }
     };
+    let m = &measured.report;
     let good = m.findings.iter().all(|f| !f.binds || f.verdict == Judgement::Pass);
     let stdout = match a.format {
-        Format::Json => serde_json::to_string_pretty(&m).unwrap_or_default() + "\n",
-        Format::Text => {
-            text(design.name(), &m, Paint(painted(color, std::io::stdout().is_terminal())), quiet)
-        }
+        Format::Json => serde_json::to_string_pretty(m).unwrap_or_default() + "\n",
+        Format::Text => text(design.name(), m, Paint(painted(color, std::io::stdout().is_terminal())), quiet),
     };
+    if let Some(folder) = &a.pictures {
+        let drawn = patiently("drawing", quiet, || pictures(&design, &measured));
+        let files = match drawn {
+            Ok(f) => f,
+            Err(e) => {
+                let stderr = format!("{}: {e}\n", a.file.display());
+                return Ended { code: 2, stdout, stderr };
+            }
+        };
+        if let Err(e) = files::write_all(folder, &files) {
+            return unwritten(&e);
+        }
+    }
     Ended { code: u8::from(!good), stdout, stderr: String::new() }
+}
+
+fn pictures(design: &Design, m: &Measured) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let open = [&m.standing, &m.neighbour].map(link::cut_open);
+    joint_pictures(m, [&open[0], &open[1]], material(design))
+        .map_err(|e| e.to_string())?
+        .into_iter()
+        .map(|(name, image)| Ok((name, image.png().map_err(|e| e.to_string())?)))
+        .collect()
 }
 
 fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
@@ -70,11 +94,11 @@ fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
     for f in m.findings.iter().filter(|f| !quiet || f.verdict != Judgement::Pass) {
         let mark =
             if f.binds || f.verdict == Judgement::Pass { paint.verdict(f.verdict) } else { paint.note() };
-        for (i, line) in folded(&f.says, 54).into_iter().enumerate() {
+        for (i, line) in fold(&f.says, 54).into_iter().enumerate() {
             let _ = writeln!(o, "{}  {line}", if i == 0 { mark.as_str() } else { "    " });
         }
         if f.verdict != Judgement::Pass {
-            for (i, line) in folded(&f.parameters.join(" or "), 47).into_iter().enumerate() {
+            for (i, line) in fold(&f.parameters.join(" or "), 47).into_iter().enumerate() {
                 let _ = writeln!(o, "      {}{line}", if i == 0 { "change " } else { "       " });
             }
         }
@@ -82,7 +106,7 @@ fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
     if !quiet {
         let _ = writeln!(o, "what it rests on");
         for r in m.rests_on {
-            for (i, line) in folded(r, 56).into_iter().enumerate() {
+            for (i, line) in fold(r, 56).into_iter().enumerate() {
                 let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
             }
         }

@@ -71,7 +71,7 @@ pub(super) fn page_subject<'a>(
     page::Subject {
         design,
         solid: &made.built.solid,
-        mesh: &made.mesh.mesh.mesh,
+        mesh: &made.mesh,
         report: &made.report,
         revision,
         sheet,

@@ -1,5 +1,6 @@
 //! The result for people, in a window as narrow as 60 columns.
 
+use crate::fold::fold;
 use crate::papers::report::Report;
 use crate::params::{Finding, RuleVerdict, Severity};
 use crate::walls::Judgement;
@@ -221,27 +222,8 @@ fn written(o: &mut String, r: &Report, folder: &str, quiet: bool) {
     let _ = writeln!(o, "{}.", crate::papers::report::NOT_A_MASTER);
     let _ = writeln!(o, "cautions");
     for c in &r.cautions {
-        for (i, line) in folded(c, 56).into_iter().enumerate() {
+        for (i, line) in fold(c, 56).into_iter().enumerate() {
             let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
         }
     }
-}
-
-/// A sentence in lines of at most `width` columns.
-pub(super) fn folded(text: &str, width: usize) -> Vec<String> {
-    let mut out = vec![String::new()];
-    for word in text.split(' ') {
-        let full =
-            out.last().is_some_and(|l| !l.is_empty() && l.chars().count() + 1 + word.chars().count() > width);
-        if full {
-            out.push(String::new());
-        }
-        if let Some(line) = out.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    out
 }

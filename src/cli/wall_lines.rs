@@ -1,6 +1,7 @@
 //! Thin places for the terminal, in a window of 60 columns.
 
-use super::summary::{Paint, folded};
+use super::summary::Paint;
+use crate::fold::fold;
 use crate::papers::wall_places::WallPlace;
 use crate::walls::Judgement;
 use std::fmt::Write as _;
@@ -11,7 +12,7 @@ pub(super) fn places(o: &mut String, all: &[WallPlace], each: bool, of: &str, pa
         let head = format!("{}  {:<2}", paint.note(), i + 1);
         let [a, b] = &p.words;
         let value = p.place.value_mm;
-        for (k, line) in folded(&format!("{a} to {b}"), 39).into_iter().enumerate() {
+        for (k, line) in fold(&format!("{a} to {b}"), 39).into_iter().enumerate() {
             let _ = if k == 0 {
                 writeln!(o, "{head}{line:<39} {value:>7.3} mm")
             } else {
@@ -19,7 +20,7 @@ pub(super) fn places(o: &mut String, all: &[WallPlace], each: bool, of: &str, pa
             };
         }
         let mut tell = |text: &str| {
-            for line in folded(text, 52) {
+            for line in fold(text, 52) {
                 let _ = writeln!(o, "{:8}{line}", "");
             }
         };

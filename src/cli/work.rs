@@ -69,6 +69,19 @@ pub enum WorkError {
 /// # Errors
 /// See [`WorkError`].
 pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
+    work_seen(design, tolerance, wanted, &|_, _| {})
+}
+
+/// As [`work`]; `seen` is called as soon as the link and its mesh are there, before anything is measured.
+///
+/// # Errors
+/// See [`WorkError`].
+pub fn work_seen(
+    design: &Design,
+    tolerance: Tolerance,
+    wanted: Wanted,
+    seen: &(dyn Fn(&Built, &Checked) + Sync),
+) -> Result<Work, WorkError> {
     let (main, trial) = std::thread::scope(|scope| {
         let trial = (wanted.trial && design.no_trial().is_none()).then(|| {
             scope.spawn(|| {
@@ -76,7 +89,7 @@ pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
                 meshed("the trial link", &trial, tolerance)
             })
         });
-        let main = finished(design, tolerance, wanted);
+        let main = finished(design, tolerance, wanted, seen);
         let trial = trial.map(|t| t.join());
         (main, trial)
     });
@@ -108,12 +121,18 @@ fn meshed(what: &'static str, built: &Built, tolerance: Tolerance) -> Result<Che
         .map_err(|source| WorkError::Gate { what, source: Box::new(source) })
 }
 
-fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
+fn finished(
+    design: &Design,
+    tolerance: Tolerance,
+    wanted: Wanted,
+    seen: &(dyn Fn(&Built, &Checked) + Sync),
+) -> Result<Work, WorkError> {
     let built = built("the link", &LinkShape::finished(design))?;
     let solid = &built.solid;
     let (mesh, wear, (thinnest, map)) = std::thread::scope(|scope| {
         let mesh = scope.spawn(|| {
             let mesh = meshed("the link", &built, tolerance)?;
+            seen(&built, &mesh);
             match witness::confirm(solid, &mesh.exact) {
                 Err(Objection::Against(e)) => Err(WorkError::Witness(e)),
                 said => Ok((mesh, said)),
@@ -130,7 +149,7 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
     let acute = walls::acute_edges(solid, Deg(BLADE));
     let report = Report {
         format: "colletline report 1",
-        program: format!("colletline {}", env!("CARGO_PKG_VERSION")),
+        program: report::program(),
         design: design.name().to_owned(),
         verdict: report::verdict(&rules, &wear),
         anyway: false,

@@ -93,11 +93,27 @@ pub enum ReadingError {
         /// What is wrong.
         why: String,
     },
+    /// Sizes without a reading.
+    #[error(
+        "{}: write the size measured behind the last comma, or take the line out where a size did not come out. Lines {}",
+        if *.some { "some sizes have no reading yet" } else { "no size has a reading yet" },
+        stretches(.lines)
+    )]
+    Empty {
+        /// Their lines.
+        lines: Vec<usize>,
+        /// Whether other sizes have one.
+        some: bool,
+    },
     /// Inches.
     #[error(
-        "the readings look like inches (about 1/25.4 of the sizes): set the caliper to millimetres, or multiply by 25.4"
+        "{}: the readings look like inches (about 1/25.4 of the sizes). Set the caliper to millimetres, or multiply by 25.4",
+        .axes.join(", ")
     )]
-    Inches,
+    Inches {
+        /// Which axes.
+        axes: Vec<&'static str>,
+    },
     /// Too few.
     #[error("{what}: {count} readings; at least {least} are needed{more}")]
     Few {
@@ -142,12 +158,25 @@ impl What {
     }
 }
 
+/// Lines in short: 4-6, 9.
+fn stretches(lines: &[usize]) -> String {
+    let mut out: Vec<[usize; 2]> = Vec::new();
+    for &n in lines {
+        match out.last_mut() {
+            Some(last) if last[1] + 1 == n => last[1] = n,
+            _ => out.push([n, n]),
+        }
+    }
+    let word = |[a, b]: &[usize; 2]| if a == b { a.to_string() } else { format!("{a}-{b}") };
+    out.iter().map(word).collect::<Vec<_>>().join(", ")
+}
+
 /// Reads lines of three values separated by commas, semicolons or tabs; a heading, empty lines and lines that begin with # are passed over.
 ///
 /// # Errors
 /// Every line that is no reading.
 pub fn read(text: &str) -> Result<Vec<Reading>, Vec<ReadingError>> {
-    let (mut out, mut bad) = (Vec::new(), Vec::new());
+    let (mut out, mut bad, mut empty) = (Vec::new(), Vec::new(), Vec::new());
     for (i, raw) in text.trim_start_matches('\u{feff}').lines().enumerate() {
         let line = i + 1;
         let raw = raw.trim();
@@ -157,6 +186,10 @@ pub fn read(text: &str) -> Result<Vec<Reading>, Vec<ReadingError>> {
         let fields: Vec<&str> = raw.split([',', ';', '\t']).map(str::trim).collect();
         let number = |s: &str| s.parse::<f64>().ok().filter(|v| v.is_finite() && *v > 0.0 && *v < 1000.0);
         let read = match fields.as_slice() {
+            [what, nominal, ""] if What::of(what).is_some() && number(nominal).is_some() => {
+                empty.push(line);
+                continue;
+            }
             [what, nominal, measured] => match (What::of(what), number(nominal), number(measured)) {
                 (Some(what), Some(nominal), Some(measured)) => Ok(Reading { line, what, nominal, measured }),
                 (None, ..) if out.is_empty() && bad.is_empty() && number(nominal).is_none() => continue,
@@ -171,6 +204,9 @@ pub fn read(text: &str) -> Result<Vec<Reading>, Vec<ReadingError>> {
             Err(why) => bad.push(ReadingError::Line { line, why }),
         }
     }
+    if !empty.is_empty() {
+        bad.push(ReadingError::Empty { lines: empty, some: !out.is_empty() });
+    }
     if bad.is_empty() { Ok(out) } else { Err(bad) }
 }
 
@@ -179,13 +215,14 @@ pub fn read(text: &str) -> Result<Vec<Reading>, Vec<ReadingError>> {
 /// # Errors
 /// Everything that keeps the readings from being used.
 pub fn lines(readings: &[Reading]) -> Result<Vec<Line>, Vec<ReadingError>> {
-    let mut ratios: Vec<f64> = readings.iter().map(|r| r.measured / r.nominal).collect();
-    ratios.sort_by(f64::total_cmp);
-    if ratios.get(ratios.len() / 2).is_some_and(|m| (m * 25.4 - 1.0).abs() < 0.1) {
-        return Err(vec![ReadingError::Inches]);
+    let axes = [What::X, What::Y, What::Z, What::Hole];
+    let inches: Vec<&'static str> =
+        axes.into_iter().filter(|w| inches(*w, readings)).map(What::words).collect();
+    if !inches.is_empty() {
+        return Err(vec![ReadingError::Inches { axes: inches }]);
     }
     let (mut out, mut bad) = (Vec::new(), Vec::new());
-    for what in [What::X, What::Y, What::Z, What::Hole] {
+    for what in axes {
         let own: Vec<Reading> = readings.iter().filter(|r| r.what == what).copied().collect();
         if what == What::Hole && own.is_empty() {
             continue;
@@ -196,6 +233,14 @@ pub fn lines(readings: &[Reading]) -> Result<Vec<Line>, Vec<ReadingError>> {
         }
     }
     if bad.is_empty() { Ok(out) } else { Err(bad) }
+}
+
+/// Whether the middle one of the readings, set against its size, is an inch to the millimetre.
+fn inches(what: What, readings: &[Reading]) -> bool {
+    let own = readings.iter().filter(|r| r.what == what);
+    let mut ratios: Vec<f64> = own.map(|r| r.measured / r.nominal).collect();
+    ratios.sort_by(f64::total_cmp);
+    ratios.get(ratios.len() / 2).is_some_and(|m| (m * 25.4 - 1.0).abs() < 0.2)
 }
 
 fn line(what: What, readings: &[Reading]) -> Result<Line, ReadingError> {
@@ -359,7 +404,7 @@ mod tests {
     #[test]
     fn what_cannot_be_used_is_told() {
         let inches: Vec<Reading> = readings(1.0 / 25.4, 0.0, 0.0, &mut Noise(1));
-        assert_eq!(lines(&inches), Err(vec![ReadingError::Inches]));
+        assert_eq!(lines(&inches), Err(vec![ReadingError::Inches { axes: vec!["outside along x"] }]));
         let only_x = readings(1.0, 0.0, 0.01, &mut Noise(1));
         let told: Vec<String> = lines(&only_x).unwrap_err().iter().map(ToString::to_string).collect();
         assert_eq!(told.len(), 2);
@@ -372,9 +417,11 @@ mod tests {
         assert!(
             told[0].contains("line 2: 4 values instead of 3")
                 && told[1].contains("\"w\"")
-                && told[2].contains("\"\""),
+                && told[2].starts_with("no size has a reading yet")
+                && told[2].ends_with("Lines 4"),
             "{told:?}"
         );
+        assert_eq!(stretches(&[4, 5, 6, 9, 11, 12]), "4-6, 9, 11-12");
         assert_eq!(read("# by hand\nx\t5.0\t4.97\nhole; 0.5; 0.44").unwrap().len(), 2);
     }
 }

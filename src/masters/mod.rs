@@ -3,6 +3,7 @@
 pub mod calibrate;
 pub mod compensation;
 pub mod coupon;
+mod digits;
 pub mod glb;
 pub mod judged;
 pub mod manifest;

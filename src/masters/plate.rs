@@ -49,6 +49,28 @@ fn grains(mm: f64) -> usize {
     (mm * GRAIN).ceil().max(0.0) as usize
 }
 
+/// Tenths of a millimetre, never less than it takes.
+#[allow(clippy::cast_precision_loss)] // a plate has some ten thousand grains
+fn up(grains: usize) -> f64 {
+    (grains as f64 / GRAIN * 10.0).ceil() / 10.0
+}
+
+/// The plate that holds the largest part, and the tag behind it where there is one; in words.
+fn least(kinds: &[Kind<'_>], size: &dyn Fn(usize) -> [usize; 2]) -> String {
+    let (mut one, mut tags) = ([0, 0], [0, 0]);
+    for (k, kind) in kinds.iter().enumerate() {
+        let [w, h] = size(k);
+        if kind.every {
+            tags = [tags[0].max(w), tags[1] + h];
+        } else {
+            one = [one[0].max(w), one[1].max(h)];
+        }
+    }
+    let (w, h) = (one[0].max(tags[0]), one[1] + tags[1]);
+    let with = if tags[0] > 0 { " and the tag" } else { "" };
+    format!(". --size {:.1}x{:.1} holds one part{with}", up(w), up(h))
+}
+
 /// Lays all copies out on as many plates as it takes. Parts are moved, never turned, so that a master enlarged differently along
 /// its axes stays right.
 ///
@@ -63,13 +85,14 @@ pub fn plates(bed: Bed, kinds: &[Kind<'_>]) -> Result<Vec<Vec<Placed>>, String> 
         let [w, h] = size(k);
         if w > room[0] || h > room[1] {
             return Err(format!(
-                "the plate of {} x {} mm is too small for {}: it takes {:.1} x {:.1} mm with {} mm of room around it",
+                "the plate of {} x {} mm is too small for {}: it takes {:.1} x {:.1} mm with {} mm of room around it{}",
                 bed.length,
                 bed.width,
                 kind.name,
-                w as f64 / GRAIN,
-                h as f64 / GRAIN,
-                bed.spacing
+                up(w),
+                up(h),
+                bed.spacing,
+                least(kinds, &size)
             ));
         }
     }
@@ -99,9 +122,17 @@ pub fn plates(bed: Bed, kinds: &[Kind<'_>]) -> Result<Vec<Vec<Placed>>, String> 
         waiting.retain(|w| !plate.iter().any(|p| (p.kind, p.number) == *w));
         let tags = kinds.iter().filter(|k| k.every).count();
         let tagged = plate.iter().filter(|p| kinds[p.kind].every).count();
-        if waiting.len() == before || tagged < tags || out.len() >= MOST {
+        if waiting.len() == before || tagged < tags {
             return Err(format!(
-                "the plate of {} x {} mm does not hold one part beside its tag: give a larger --size or no --tag",
+                "the plate of {} x {} mm does not hold one part beside its tag: print without --tag{}",
+                bed.length,
+                bed.width,
+                least(kinds, &size)
+            ));
+        }
+        if out.len() >= MOST {
+            return Err(format!(
+                "more than {MOST} plates of {} x {} mm: give a larger --size",
                 bed.length, bed.width
             ));
         }
@@ -159,6 +190,14 @@ mod tests {
         let part = tag("AB");
         let kinds = [Kind { name: "link".into(), mesh: &part, count: 3, every: false }];
         let e = plates(Bed { length: 5.0, width: 40.0, spacing: 1.0 }, &kinds).unwrap_err();
-        assert!(e.contains("too small for link: it takes 7.5 x 4.5 mm"), "{e}");
+        assert!(
+            e.contains("too small for link: it takes 7.5 x 4.5 mm") && e.contains("--size 7.5x4.5 holds"),
+            "{e}"
+        );
+        // With a tag, the size told is one that works, and a little less is not.
+        let kinds = [kinds[0].clone(), Kind { name: "tag".into(), mesh: &part, count: 0, every: true }];
+        let e = plates(Bed { length: 7.5, width: 8.0, spacing: 1.0 }, &kinds).unwrap_err();
+        assert!(e.contains("--size 7.5x9.0 holds one part and the tag"), "{e}");
+        assert_eq!(plates(Bed { length: 7.5, width: 9.0, spacing: 1.0 }, &kinds).unwrap().len(), 3);
     }
 }

@@ -29,7 +29,7 @@ pub use block::{Blocked, blocked};
 pub use body::Body;
 pub use closed::{ClosedForm, Is, closed_form};
 pub use joint::{Joint, MotionError, Movement};
-pub use measure::{JointMotion, MeasureError, MotionFinding, Moved, bounds, measure};
+pub use measure::{JointMotion, MeasureError, Measured, MotionFinding, Moved, bounds, measure};
 pub use near::{Near, Pair};
 pub use place::{Place, Pose, Turn};
 pub use swing::{Swing, swing};

@@ -7,7 +7,7 @@ use crate::parts::{Part, Route};
 use serde::Serialize;
 
 /// What is not on the solids of the clasp yet.
-pub const CLASP_NOTE: &str = "left for the bench: cups of pin beads, countersinks, eyes of the chain, side catches, dressed edges; shrink and polish not applied";
+pub const CLASP_NOTE: &str = "left for the bench: cups of pin beads, countersinks, eyes of the chain, dressed edges; shrink and polish not applied";
 
 /// Section `clasp` of the report.
 #[derive(Clone, Debug, Serialize)]

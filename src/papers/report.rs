@@ -23,6 +23,12 @@ pub const NOT_A_MASTER: &str = "shrink and polish not applied, not for casting";
 /// casting (proposal).
 pub const BLADE: f64 = 60.0;
 
+/// Program and version, as outputs say them.
+#[must_use]
+pub fn program() -> String {
+    format!("colletline {}", env!("CARGO_PKG_VERSION"))
+}
+
 /// The whole report.
 #[derive(Clone, Debug, Serialize)]
 pub struct Report {

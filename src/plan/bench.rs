@@ -28,6 +28,8 @@ pub struct Bench {
     pub stock: Vec<StockBar>,
     /// Drills in the drawer, mm; empty: any of the series.
     pub drills: Vec<Mm>,
+    /// Parallel burs in the drawer, mm; empty: any size.
+    pub burs: Vec<Mm>,
     /// Solders at hand; empty: the trade's table.
     pub solders: Vec<Solder>,
     /// Density of an alloy of one's own, g/cm3.
@@ -63,8 +65,8 @@ pub const PRICES: [(&str, &str, &str); 6] = [
     ("hours", "hours at the bench", "hours, a number"),
 ];
 
-const KEYS: [&str; 10] =
-    ["maker", "currency", "date", "prices", "stock", "drills", "solder", "alloy", "casting", "kerf"];
+const KEYS: [&str; 11] =
+    ["maker", "currency", "date", "prices", "stock", "drills", "burs", "solder", "alloy", "casting", "kerf"];
 
 struct Reader {
     problems: Vec<Problem>,
@@ -178,18 +180,23 @@ fn root_of(r: &mut Reader, b: &mut Bench, root: &Object<'_>) {
             "kerf" => b.kerf = r.number(name, v, 0.0, 2.0).map(Mm),
             "prices" => prices(r, b, v),
             "stock" => stock(r, b, v),
-            "drills" => {
-                for (i, d) in r.list(name, v).iter().enumerate() {
-                    b.drills.extend(r.number(&format!("drills[{i}]"), d, 0.1, 6.0).map(Mm));
-                }
-                b.drills.sort_by(|x, y| x.get().total_cmp(&y.get()));
-            }
+            "drills" => b.drills = sizes(r, name, v),
+            "burs" => b.burs = sizes(r, name, v),
             "solder" => solders(r, b, v),
             "alloy" => alloy(r, b, v),
             "casting" => casting(r, b, v),
             other => r.unknown(other, p, &KEYS),
         }
     }
+}
+
+/// Diameters, climbing.
+fn sizes(r: &mut Reader, name: &str, v: &Value<'_>) -> Vec<Mm> {
+    let list = r.list(name, v).iter().enumerate();
+    let mut out: Vec<Mm> =
+        list.filter_map(|(i, d)| r.number(&format!("{name}[{i}]"), d, 0.1, 6.0).map(Mm)).collect();
+    out.sort_by(|x, y| x.get().total_cmp(&y.get()));
+    out
 }
 
 fn prices(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
@@ -323,6 +330,15 @@ fn casting(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
 }
 
 impl Bench {
+    /// Outside diameters of the stock of a kind, `wire` or `tube`, in the order of the file.
+    #[must_use]
+    pub fn diameters(&self, kind: &str) -> Vec<f64> {
+        let of = |s: &StockBar| {
+            let size = s.section.strip_prefix(kind)?.trim();
+            size.split('/').next()?.trim().parse().ok()
+        };
+        self.stock.iter().filter_map(of).collect()
+    }
     /// Share by mass of an element in an alloy of one's own, in thousandths; `None` where no composition is stated.
     #[must_use]
     pub fn thousandths(&self, symbol: &str) -> Option<f64> {
@@ -354,6 +370,7 @@ mod tests {
         assert_eq!(b.price("stone_each"), Some(21.0));
         assert_eq!(b.stock[0].count, 2);
         assert_eq!(b.drills, [Mm(0.4), Mm(0.5)]);
+        assert_eq!((b.diameters("wire"), b.diameters("tube")), (vec![0.55], vec![]));
         assert!((b.density.unwrap() - 15.596).abs() < 1e-3);
         assert_eq!((b.thousandths("Au"), b.thousandths("Ni")), (Some(750.0), Some(0.0)));
     }

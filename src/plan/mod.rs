@@ -1,11 +1,13 @@
 //! The plan of the whole job: how many stones and how long, metal, stock, tools, heats, steps, cost. Every number comes from
 //! the design's own dimensions, its solids, the tables in [`crate::trade`] or the maker's bench file, and says which.
 
+pub mod arrange;
 pub mod bench;
 pub mod clasp_mass;
 pub mod compare;
 pub mod cost;
 pub mod cut;
+pub mod form;
 pub mod line;
 pub mod measured;
 pub mod metal;
@@ -204,10 +206,9 @@ fn findings(p: &Plan) -> Vec<String> {
     out.extend(p.solder.no_order.clone());
     out.extend(p.cuts.iter().filter_map(|c| c.short.as_ref().map(|s| format!("{}: {s}", c.section))));
     out.extend(
-        p.tools
-            .iter()
-            .filter(|t| t.note.starts_with("no drill"))
-            .map(|t| format!("{}: no drill of {:.2} mm or a little less is at hand", t.cut, t.wanted_mm)),
+        p.tools.iter().filter(|t| t.note.starts_with("no drill") || t.note.starts_with("no bur")).map(|t| {
+            format!("{}: no {} of {:.2} mm or a little less is at hand", t.cut, t.tool, t.wanted_mm)
+        }),
     );
     out
 }

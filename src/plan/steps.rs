@@ -147,7 +147,7 @@ pub fn steps(design: &Design, bench: &Bench, mark: Option<&Hallmark>) -> Vec<Ste
     if d.clasp.is_some() {
         add(
             "catches and chain",
-            "Spring the side catches into their cheniers, bars under the ledges; hang the chain in its eyes with two jump rings, closed and not soldered. Nothing hot from here on.".into(),
+            "Hook the side catches into the ends of their cheniers: one hook is bent beforehand, the other at the mouth of the tube, cold; bars under the ledges; hang the chain in its eyes with two jump rings, closed and not soldered. Nothing hot from here on.".into(),
             "Cut wire flies: goggles.",
         );
     }

@@ -9,13 +9,13 @@ use std::f64::consts::PI;
 
 /// A pin is drawn in by this much more than it needs, to grip it, mm (common practice).
 const GRIP: f64 = 6.0;
-/// Wire of a side catch as a multiple of its bar: bar, two legs and their hooks (estimate).
-const CATCH: f64 = 2.5;
+/// What a side catch needs beyond its length to hold it while its last hook is bent, mm (common practice).
+const CATCH_HOLD: f64 = 3.0;
 /// What a rivet needs beyond the plate for its two heads and the hold, mm (common practice).
 const RIVET: f64 = 3.0;
 
-/// Half length of a ledge, how far it stands out of the plate, and its thickness, mm.
-const LEDGE: (f64, f64, f64) = (0.90, 0.40, 0.25);
+/// Half length of a ledge and its thickness, mm.
+const LEDGE: (f64, f64) = (0.90, 0.25);
 /// How far a cheek ends over the plate, mm.
 const OVER_PLATE: f64 = 0.05;
 
@@ -142,7 +142,14 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             1,
             "stands on the plate up to the last link's joint",
         ),
-        small("ledge", LEDGE.2, LEDGE.1, 2.0 * LEDGE.0, 2, "beside the plate, under the bar of a side catch"),
+        small(
+            "ledge",
+            LEDGE.1,
+            c.side_catch.ledge_proud.get(),
+            2.0 * LEDGE.0,
+            2,
+            "beside the plate, under the bar of a side catch",
+        ),
         sheet("base plate", plate, g(Key::Width), c.length.get() - 2.0 * c.lug_outer.get()),
         sheet("leaf", g(Key::LeafThickness), c.leaf_width.get(), c.leaf_length.get()),
         tube("clasp, outer knuckle", outer, bore, share * row, 4),
@@ -178,13 +185,19 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
         wire(
             "side catch",
             g(Key::CatchWire),
-            CATCH * g(Key::CatchBar),
-            CATCH * g(Key::CatchBar),
+            c.side_catch.wire.get() + CATCH_HOLD,
+            c.side_catch.wire.get(),
             2,
-            "bar, two legs, two hooks: two and a half bars (estimate)",
+            "bar, two legs, two hooks, four bends at the middle line, and 3 mm to hold",
             "hard",
         ),
-        tube("side catch, chenier", g(Key::CatchTube), g(Key::CatchWire) + 0.05, g(Key::CatchBar) - 0.6, 2),
+        tube(
+            "side catch, chenier",
+            g(Key::CatchTube),
+            g(Key::CatchWire) + 0.05,
+            2.0 * c.side_catch.tube_half.get(),
+            2,
+        ),
     ]);
     if let Some(chain) = &d.chain {
         let jump = g(Key::JumpWire);

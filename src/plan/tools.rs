@@ -17,7 +17,7 @@ pub struct Tool {
     pub tool: &'static str,
     /// Size wanted.
     pub wanted_mm: f64,
-    /// The drill of the drawer, or of the metric series, nearest below; for burs the wanted size.
+    /// The drill of the drawer, or of the metric series, nearest below; the parallel bur of the drawer; for other burs the wanted size.
     pub take_mm: f64,
     /// Number drill nearest below; drills only.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -69,15 +69,24 @@ impl List<'_> {
         times: usize,
         note: &str,
     ) {
+        let drawer = if tool == "parallel bur" { self.bench.burs.as_slice() } else { &[] };
+        let take = drawer.iter().rfind(|b| b.get() <= size + 1e-9).map(|b| b.get());
+        let advice = match take {
+            None if !drawer.is_empty() => format!("no bur of {size:.2} mm or less is at hand; "),
+            Some(t) if size - t > CLOSE => {
+                format!("{:.2} less than wanted: draw it along both sides to {size:.2}; ", size - t)
+            }
+            _ => String::new(),
+        };
         self.out.push(Tool {
             cut: cut.to_owned(),
             tool,
             wanted_mm: size,
-            take_mm: size,
+            take_mm: take.unwrap_or(size),
             number: None,
             depth_mm: depth,
             times,
-            note: note.to_owned(),
+            note: format!("{advice}{note}"),
         });
     }
 }

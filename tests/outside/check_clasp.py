@@ -24,7 +24,7 @@ from OCP.TopoDS import TopoDS
 
 # A wire loop and a hinge tube; every dimension stands in both files.
 DESIGNS = ("line-4.0-platinum", "line-3.0-silver-cushion")
-PARTS = ("clasp.plate", "clasp.leaf", "clasp.frame", "clasp.strip.front", "clasp.strip.back", "clasp.rivet", "clasp.pin")
+PARTS = ("clasp.plate", "clasp.leaf", "clasp.frame", "clasp.strip.front", "clasp.strip.back", "clasp.rivet", "clasp.pin", "clasp.catch.front", "clasp.catch.back", "chain.link", "chain.jump")
 # Two meshes within 0.005 of solids that only touch (leg in its pocket, pin bored 0.04 over) may overlap by a film.
 FILM = 2e-4
 
@@ -72,6 +72,39 @@ def at(body, x, z=0.0, y=0.0):
     return body.translate([x, y, z])
 
 
+def catches(c, name, v, w, m, volumes):
+    """Wire by its middle line; free about its tube but for the bump; under its ledge a lift is stopped."""
+    k, W = v["clasp"], v["collet"]["width"]
+    d, bar, plate = k["side_catch"]["wire"], k["side_catch"]["bar"], k["plate"]["thickness"]
+    frame_bottom = plate + 2 * k["gap"] + k["leaf"]["thickness"]
+    z, low = frame_bottom + 0.55 + 0.05, plate + 0.05 - 0.02 - d / 2
+    leg, bend = z - low, 1.5 * d
+    hook = 0.4 + 2 * d
+    length = bar - 2 * bend + 2 * (leg - 2 * bend) + 2 * hook + 2 * math.pi * bend
+    area = math.pi * d * d / 4
+    for part in ("clasp.catch.front", "clasp.catch.back"):
+        c.close(f"{name} {part}: volume of its wire (Pappus and Guldin)", volumes[part], area * length, 1e-8 * area * length, "mm3")
+    chain, jump = v["chain"], math.pi * (v["chain"]["jump_inner"] + v["chain"]["jump_wire"])
+    ring = math.pi * (chain["ring_inner"] + chain["wire"])
+    for part, wire, middle in (("chain.link", chain["wire"], ring), ("chain.jump", chain["jump_wire"], jump)):
+        want = math.pi * wire * wire / 4 * middle
+        c.close(f"{name} {part}: volume of its ring (Pappus and Guldin)", volumes[part], want, 1e-8 * want, "mm3")
+    y = W / 2 + d / 2 + 0.05
+    for part, side in (("clasp.catch.front", 1), ("clasp.catch.back", -1)):
+        bar_, bad = m[part], []
+        for deg in range(0, 121, 3):
+            out = at(bar_, 0, -z, -side * y).rotate([side * deg, 0, 0])
+            out = at(out, 0, z, side * y)
+            hit = [(what, (out ^ m[what]).volume()) for what in ("clasp.frame", "clasp.plate")]
+            # The bump alone lies in its way, and is soon passed.
+            bad += [f"{deg} deg {what} {x:.1e}" for what, x in hit if x > (FILM if what == "clasp.frame" or deg > 20 or deg == 0 else 0.02)]
+        c.none(f"{name} {part}: swings out free but for its bump", bad, "0 to 120 deg")
+        held = (at(bar_, 0, 0.10) ^ m["clasp.plate"]).volume()
+        c.check(f"{name} {part}: a lift of 0.10 is stopped by the ledge", held > 1e-3, f"{held:.1e} mm3")
+        box = m["clasp.plate"].bounding_box(), bar_.bounding_box()
+        c.check(f"{name} {part}: nothing of it under the skin", box[1][2] > -1e-6, f"{box[1][2]:.3f}")
+
+
 def one(c, name, scratch):
     out = scratch / name
     p = product.run("make", product.ROOT / "params" / f"{name}.jsonc", "--part", "clasp", "--only", "stl,step", "--out", out)
@@ -114,8 +147,11 @@ def one(c, name, scratch):
         girdle = given.dimensions(v)["z_g"]
         pitch = v["collet"]["width"] + v["line"]["gap"]
         stones = [at(brilliant(v, girdle), (i + 0.5) * pitch) for i in range(k["count"])]
-        pins = [at(m["clasp.pin"], *w["back"]), at(m["clasp.pin"], *w["front"])]
-        fixed = {"plate": m["clasp.plate"], "leaf": m["clasp.leaf"], "frame": m["clasp.frame"], "front strip": m["clasp.strip.front"], "back strip": m["clasp.strip.back"], "back pin": pins[0], "front pin": pins[1]}
+        # Without its bead, whose cup is cut at the bench, and the rivet's allowance.
+        half = k["tube_row"] / 2
+        flush = m["clasp.pin"].trim_by_plane([0, -1, 0], k["pin"] / 2 - half).trim_by_plane([0, 1, 0], -half)
+        pins = [at(flush, *w["back"]), at(flush, *w["front"])]
+        fixed = {"plate": m["clasp.plate"], "leaf": m["clasp.leaf"], "frame": m["clasp.frame"], "front strip": m["clasp.strip.front"], "back strip": m["clasp.strip.back"], "back pin": pins[0], "front pin": pins[1], "front catch": m["clasp.catch.front"], "back catch": m["clasp.catch.back"]}
         names = list(fixed)
         for i, a in enumerate(names):
             for b in names[i + 1:]:
@@ -127,6 +163,8 @@ def one(c, name, scratch):
         # And it does tell: the leaf raised by more than its gap runs into the frame.
         hit = (at(m["clasp.leaf"], 0, 0.15) ^ m["clasp.frame"]).volume()
         c.check(f"{name}: a leaf 0.15 too high is found", hit > 0.01, f"{hit:.3f} mm3")
+    with c.section(f"{name}: side catches"):
+        catches(c, name, v, w, m, {p: told[p]["volume_mm3"] for p in PARTS})
     with c.section(f"{name}: opening"):
         # The leaf swings up about the back hinge, the frame goes with the front one and stays parallel.
         (xk, zk), (xf, zf) = w["back"], w["front"]

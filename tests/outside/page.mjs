@@ -1,16 +1,7 @@
 // The page in Chromium, from disk: node page.mjs PAGE prints one JSON line {checks: [[name, ok, detail], ...]}.
-// Flags: without a graphics card (SwiftShader) and without the browser's own traffic.
-import { createRequire } from "module";
-import { readFileSync } from "fs";
 import { pathToFileURL } from "url";
-const require = createRequire(new URL("../node/package.json", import.meta.url));
-const { chromium } = require("playwright-core");
-const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
-const ARGS = ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"];
-const SIZES = { desktop: { viewport: { width: 1280, height: 860 } }, phone: { viewport: { width: 390, height: 844 }, isMobile: true, hasTouch: true, colorScheme: "dark" } };
-const checks = [];
-const check = (name, ok, detail = "") => checks.push([name, Boolean(ok), String(detail)]);
-const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ARGS });
+import { axe, check, finish, launch, SIZES } from "./browser.mjs";
+const browser = await launch();
 const page_url = pathToFileURL(process.argv[2]).href;
 for (const [size, options] of Object.entries(SIZES)) {
   const context = await browser.newContext(options), page = await context.newPage();
@@ -67,4 +58,4 @@ for (const [size, options] of Object.entries(SIZES)) {
   await context.close();
 }
 await browser.close();
-console.log(JSON.stringify({ checks }));
+finish();

@@ -1,7 +1,8 @@
 //! The page: one file that shows the link in three dimensions, its verdict, its values and its bench sheet, without any
-//! network. three.js (MIT) is in it, see `three.LICENSE`; the bundle is made by `tests/node/bundle`.
+//! network. three.js (MIT) is in it, see `three.LICENSE`; the bundle is made by `tests/node/bundle`. [`live`] is the same page as
+//! `show` serves it, which asks for what it shows.
 
-use crate::mesh::TriMesh;
+use crate::mesh::{Checked, TriMesh};
 use crate::papers::picture::feature_edges;
 use crate::papers::report::Report;
 use crate::params::Design;
@@ -17,7 +18,7 @@ pub struct Subject<'a> {
     /// Its solid.
     pub solid: &'a Solid,
     /// The solid's mesh.
-    pub mesh: &'a TriMesh,
+    pub mesh: &'a Checked,
     /// The report of the same run.
     pub report: &'a Report,
     /// First characters of the SHA-256 of the parameter file.
@@ -26,12 +27,18 @@ pub struct Subject<'a> {
     pub sheet: &'a str,
 }
 
-/// What the page's script reads. Keys are between this file and `page.js` only.
+/// What the page's script reads. Keys are between this file and the scripts only.
 #[derive(Debug, Serialize)]
 pub struct Data<'a> {
     report: &'a Report,
     revision: &'a str,
     sheet: &'a str,
+    shape: Shown,
+}
+
+/// The link as it is turned in the hand.
+#[derive(Debug, Serialize)]
+struct Shown {
     colour: &'static str,
     chord: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -72,9 +79,20 @@ impl<'a> Data<'a> {
     /// Gathers what is shown.
     #[must_use]
     pub fn of(s: &Subject<'a>) -> Self {
-        let d = s.design.dims();
+        Self {
+            report: s.report,
+            revision: s.revision,
+            sheet: s.sheet,
+            shape: Shown::of(s.design, s.solid, s.mesh),
+        }
+    }
+}
+
+impl Shown {
+    fn of(design: &Design, solid: &Solid, mesh: &Checked) -> Self {
+        let d = design.dims();
         // The next link is like this one only where both ends carry a joint.
-        let joint = (s.design.joints() == [true, true]).then(|| Joint {
+        let joint = (design.joints() == [true, true]).then(|| Joint {
             pitch: d.pitch.get(),
             height: d.joint_height.get(),
             inward: d.turn_inward.get(),
@@ -82,15 +100,18 @@ impl<'a> Data<'a> {
         });
         let finite = |j: &Joint| [j.pitch, j.height, j.inward, j.outward].iter().all(|v| v.is_finite());
         Self {
-            report: s.report,
-            revision: s.revision,
-            sheet: s.sheet,
-            colour: colour(s.design),
-            chord: s.report.mesh.chord_mm,
+            colour: colour(design),
+            chord: mesh.report.chord,
             joint: joint.filter(finite),
-            mesh: shape(s.solid, s.mesh),
+            mesh: shape(solid, &mesh.mesh.mesh),
         }
     }
+}
+
+/// The link as the page turns it, without what was measured on it.
+#[must_use]
+pub fn shape_json(design: &Design, solid: &Solid, mesh: &Checked) -> serde_json::Value {
+    serde_json::to_value(Shown::of(design, solid, mesh)).unwrap_or_default()
 }
 
 /// Colour of the metal on the screen. Our choice.
@@ -150,25 +171,43 @@ fn base64(bytes: &[u8]) -> String {
     out
 }
 
+/// The scripts, in the order they run.
+const SCRIPTS: [&str; 2] = [include_str!("view.js"), include_str!("tables.js")];
+
 /// The page as a file.
 ///
 /// # Errors
 /// What the packing of the script or the writing of JSON says; neither happens with a sound build.
 pub fn write(data: &Data) -> Result<String, String> {
+    // In JSON a less-than sign can stand only in text, where it may be written as an escape: no end of a script can
+    // come from a name.
+    let json = serde_json::to_string(data).map_err(|e| e.to_string())?.replace('<', "\\u003c");
+    framed(&data.report.design, &json, "'none'", "Bench.show(JSON.parse(Bench.$(\"data\").textContent));")
+}
+
+/// The page as `show` serves it.
+///
+/// # Errors
+/// As [`write`].
+pub fn live() -> Result<String, String> {
+    framed("colletline", "{}", "'self'", include_str!("live.js").trim_end())
+}
+
+fn framed(title: &str, json: &str, asks: &str, last: &str) -> Result<String, String> {
     let mut three = String::new();
     flate2::read::GzDecoder::new(&include_bytes!("three.min.js.gz")[..])
         .read_to_string(&mut three)
         .map_err(|e| e.to_string())?;
-    // In JSON a less-than sign can stand only in text, where it may be written as an escape: no end of a script can
-    // come from a name.
-    let json = serde_json::to_string(data).map_err(|e| e.to_string())?.replace('<', "\\u003c");
-    let title = data.report.design.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    let title = title.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    let script = SCRIPTS.map(str::trim_end).join("\n");
     let pieces = [
         ("{title}", title.as_str()),
         ("{style}", include_str!("page.css").trim_end()),
-        ("{data}", json.as_str()),
+        ("{asks}", asks),
+        ("{data}", json),
         ("{three}", three.trim_end()),
-        ("{script}", include_str!("page.js").trim_end()),
+        ("{script}", script.as_str()),
+        ("{last}", last),
     ];
     // One pass over the frame, so that nothing within a piece is taken for a mark.
     let mut rest = include_str!("page.html");

@@ -8,6 +8,8 @@ use crate::units::Mm;
 use serde::Serialize;
 use std::f64::consts::PI;
 
+/// Thickness of the eyes that the chain hangs in, along the line, mm.
+pub(super) const EYE_THICK: f64 = 0.50;
 /// Wire lost to the saw and the joint of a ring, mm.
 const KERF: f64 = 0.3;
 /// What a chain that only guards the pins is longer than the open clasp, mm.

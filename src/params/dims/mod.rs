@@ -7,6 +7,7 @@ mod chain;
 mod clasp;
 mod hinge;
 mod latch;
+mod side_catch;
 mod wire;
 
 use super::choice::{ClaspKind, JointKind, Shape};
@@ -23,7 +24,8 @@ pub use clasp::{
     RIVETS, STAND_BACK, STRIP_CLEAR,
 };
 pub use hinge::HingeDims;
-pub use latch::{CATCH_PLAY, Estimate, LEDGE_PROUD, LatchDims};
+pub use latch::{CATCH_PLAY, Estimate, LatchDims};
+pub use side_catch::{BUMP_SLOPE, LEDGE_OVER, SideCatchDims};
 pub use wire::WireDims;
 
 /// How deep the cone must have risen into a claw where the claw begins (proposal): less is a feather edge.

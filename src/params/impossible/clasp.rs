@@ -212,6 +212,48 @@ pub(super) const CONDITIONS: &[Condition] = &[
         why: "it must not reach over the line",
     },
     Condition {
+        code: "clasp_catch_below_skin",
+        stage: 2,
+        keys: &[K::CatchWire, K::PlateThickness],
+        margin: |_, d| of(d, |c| c.side_catch.over_skin.get()),
+        say: |v, _| {
+            format!(
+                "a side catch of {:.2} wire under the ledge stands out under a plate of {:.2}",
+                v[K::CatchWire],
+                v[K::PlateThickness]
+            )
+        },
+        why: "nothing of the clasp is lower than the underside of the line",
+    },
+    Condition {
+        code: "clasp_catch_on_its_bump",
+        stage: 2,
+        keys: &[K::CatchSnap, K::CatchWire],
+        margin: |_, d| of(d, |c| c.side_catch.bump_gap.get() - 0.005),
+        say: |v, _| {
+            format!(
+                "a side catch of {:.2} wire does not come to rest behind a bump of {:.2}",
+                v[K::CatchWire],
+                v[K::CatchSnap]
+            )
+        },
+        why: "at rest the bar lies free under its ledge",
+    },
+    Condition {
+        code: "clasp_chain_ring",
+        stage: 2,
+        keys: &[K::ChainRing, K::ChainWire],
+        margin: |v, d| of(d, |_| v[K::ChainRing] - 5.0 * v[K::ChainWire] - S),
+        say: |v, _| {
+            format!(
+                "a ring of {:.2} inside in {:.2} wire cannot be drawn out and folded",
+                v[K::ChainRing],
+                v[K::ChainWire]
+            )
+        },
+        why: "a loop-in-loop link is a ring with two eyes, folded in the middle over the next",
+    },
+    Condition {
         code: "clasp_above_seat",
         stage: 2,
         keys: &[K::LeafThickness, K::PlateThickness, K::ClaspGap, K::Height],

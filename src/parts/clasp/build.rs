@@ -1,7 +1,7 @@
 //! Builds the parts of the clasp.
 
 use super::shape::ClaspShape;
-use super::{frame, leaf, plate, small};
+use super::{bent, frame, leaf, plate, small};
 use crate::params::{Design, Key};
 use crate::parts::{Part, Route};
 use crate::solid::{BuildError, Solid, Tree};
@@ -23,12 +23,31 @@ pub enum ClaspPart {
     Rivet,
     /// A pin of a hinge.
     Pin,
+    /// The side catch at +y.
+    FrontCatch,
+    /// The side catch at -y.
+    BackCatch,
+    /// A link of the safety chain.
+    ChainLink,
+    /// A jump ring of the safety chain.
+    JumpRing,
 }
 
 impl ClaspPart {
     /// All of them.
-    pub const ALL: [Self; 7] =
-        [Self::Plate, Self::Leaf, Self::Frame, Self::FrontStrip, Self::BackStrip, Self::Rivet, Self::Pin];
+    pub const ALL: [Self; 11] = [
+        Self::Plate,
+        Self::Leaf,
+        Self::Frame,
+        Self::FrontStrip,
+        Self::BackStrip,
+        Self::Rivet,
+        Self::Pin,
+        Self::FrontCatch,
+        Self::BackCatch,
+        Self::ChainLink,
+        Self::JumpRing,
+    ];
     /// Dotted name, also the stem of its files.
     #[must_use]
     pub fn name(self) -> &'static str {
@@ -40,6 +59,10 @@ impl ClaspPart {
             Self::BackStrip => "clasp.strip.back",
             Self::Rivet => "clasp.rivet",
             Self::Pin => "clasp.pin",
+            Self::FrontCatch => "clasp.catch.front",
+            Self::BackCatch => "clasp.catch.back",
+            Self::ChainLink => "chain.link",
+            Self::JumpRing => "chain.jump",
         }
     }
     /// In bench words.
@@ -52,15 +75,20 @@ impl ClaspPart {
             Self::FrontStrip => "front strip of the tongue",
             Self::BackStrip => "back strip of the tongue",
             Self::Rivet => "rivet of a strip",
-            Self::Pin => "pin of a clasp hinge, without its bead",
+            Self::Pin => "hinge pin of the clasp, as drawn in",
+            Self::FrontCatch => "front side catch",
+            Self::BackCatch => "back side catch",
+            Self::ChainLink => "link of the safety chain",
+            Self::JumpRing => "jump ring of the safety chain",
         }
     }
     /// How many a bracelet has.
     #[must_use]
-    pub fn count(self) -> usize {
+    pub fn count(self, design: &Design) -> usize {
         match self {
             Self::Rivet => 4,
-            Self::Pin => 2,
+            Self::Pin | Self::JumpRing => 2,
+            Self::ChainLink => design.dims().chain.as_ref().map_or(0, |c| c.rings),
             _ => 1,
         }
     }
@@ -69,18 +97,30 @@ impl ClaspPart {
             Self::Plate | Self::Leaf => Route::Fabricated,
             Self::Frame if design.get(Key::FrameRoute) == 0.0 => Route::Cast,
             Self::Frame => Route::Fabricated,
-            Self::FrontStrip | Self::BackStrip | Self::Rivet | Self::Pin => Route::Stock,
+            _ => Route::Stock,
         }
     }
-    fn tree(self, s: &ClaspShape) -> Tree {
-        match self {
+    /// `None` where the part is bent from wire, without a boolean.
+    fn tree(self, s: &ClaspShape) -> Option<Tree> {
+        Some(match self {
             Self::Plate => plate::tree(s),
             Self::Leaf => leaf::tree(s),
             Self::Frame => frame::tree(s),
             Self::FrontStrip => small::strip(s, 1.0),
             Self::BackStrip => small::strip(s, -1.0),
             Self::Rivet => small::rivet(s),
-            Self::Pin => small::pin(s),
+            Self::Pin | Self::FrontCatch | Self::BackCatch | Self::ChainLink | Self::JumpRing => return None,
+        })
+    }
+    /// A part bent from wire.
+    fn bent(self, s: &ClaspShape) -> Result<Solid, BuildError> {
+        match self {
+            Self::Pin => bent::pin(s),
+            Self::FrontCatch => bent::side_catch(s, 1.0),
+            Self::BackCatch => bent::side_catch(s, -1.0),
+            Self::ChainLink => bent::chain_link(s),
+            Self::JumpRing => bent::jump_ring(s),
+            _ => Err(BuildError::Empty),
         }
     }
 }
@@ -95,15 +135,16 @@ pub fn build(design: &Design, part: ClaspPart) -> Option<Result<Part, BuildError
         name: part.name(),
         title: part.title(),
         route: part.route(design),
-        count: part.count(),
+        count: part.count(design),
         solid,
     }))
 }
 
-/// The recipe of one part, for another kernel to build the same from; `None` where the clasp is a bought one.
+/// The recipe of one part, for another kernel to build the same from; `None` where the clasp is a bought one or the part is
+/// bent from wire.
 #[must_use]
 pub fn recipe(design: &Design, part: ClaspPart) -> Option<Tree> {
-    ClaspShape::of(design).map(|s| part.tree(&s))
+    ClaspShape::of(design).and_then(|s| part.tree(&s))
 }
 
 /// What is moved where two faces only just touch, one after the other: by some micrometres, which nobody can measure.
@@ -115,7 +156,8 @@ fn solid(part: ClaspPart, shape: &ClaspShape) -> Result<Solid, BuildError> {
     for change in MOVES {
         let mut eased = shape.clone();
         change(&mut eased);
-        match Solid::build(&part.tree(&eased)).and_then(|s| s.whole().map(|()| s)) {
+        let Some(tree) = part.tree(&eased) else { return part.bent(shape) };
+        match Solid::build(&tree).and_then(|s| s.whole().map(|()| s)) {
             Ok(solid) => return Ok(solid),
             Err(e) => first = first.or(Some(e)),
         }

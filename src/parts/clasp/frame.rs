@@ -58,11 +58,11 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
             &["hold", "tip", "lead", "inside"],
             side,
         ));
-        let [y, z] = s.catch_at;
-        let half = s.tube_half;
+        let [y, z] = s.catch.at;
+        let half = s.catch.tube_half;
         let tube = [s.middle - half, s.middle + half];
-        body.push(bar_x(&n("tube"), [side * y, z], s.catch_tube / 2.0, tube));
-        let bore = s.catch_wire / 2.0 + 0.025;
+        body.push(bar_x(&n("tube"), [side * y, z], s.catch.tube / 2.0, tube));
+        let bore = s.catch.wire / 2.0 + 0.025;
         grooves.push(bar_x(&n("tube.bore"), [side * y, z], bore, [tube[0] - 0.3, tube[1] + 0.3]));
     }
     let knuckle = |side: f64, word: &str| bar_y(word, f.at, f.radius, on_side(side, [f.boundary, f.half]));

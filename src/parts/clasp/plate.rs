@@ -3,7 +3,7 @@
 
 use super::kit::{along_x, bar_y, bar_z, block, named, on_side};
 use super::shape::{ClaspShape, FIT, Hang, LEDGE_THICK, TANG};
-use crate::params::{CHEEK_ROOM, LEDGE_PROUD, RIVETS};
+use crate::params::{BUMP_SLOPE, CHEEK_ROOM, RIVETS};
 use crate::parts::link::{knuckle_bore, knuckles, pockets};
 use crate::solid::{Frame, Tree};
 use nalgebra::Point3;
@@ -84,7 +84,7 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
 /// The bump on the outer edge of a ledge's underside that a side catch snaps past.
 fn bump(s: &ClaspShape, side: f64, name: &str) -> Tree {
     let z = s.ledge().0;
-    let outer = s.half_width + LEDGE_PROUD.get();
+    let outer = s.half_width + s.catch.ledge;
     let low = z - s.bump.max(0.01);
     let x = s.ledge_along();
     let half = 0.5 * (x[1] - x[0]) - 0.3;
@@ -94,10 +94,10 @@ fn bump(s: &ClaspShape, side: f64, name: &str) -> Tree {
             name,
             x,
             &[
-                ([outer - 0.10, z], "slope"),
+                ([outer - BUMP_SLOPE.get(), z], "slope"),
                 ([outer, low], "outside"),
                 ([outer, z + 0.05], "inside"),
-                ([outer - 0.10, z + 0.05], "inside"),
+                ([outer - BUMP_SLOPE.get(), z + 0.05], "inside"),
             ],
         )
     } else {
@@ -106,8 +106,8 @@ fn bump(s: &ClaspShape, side: f64, name: &str) -> Tree {
             x,
             &[
                 ([-outer, low], "slope"),
-                ([0.10 - outer, z], "inside"),
-                ([0.10 - outer, z + 0.05], "inside"),
+                ([BUMP_SLOPE.get() - outer, z], "inside"),
+                ([BUMP_SLOPE.get() - outer, z + 0.05], "inside"),
                 ([-outer, z + 0.05], "outside"),
             ],
         )

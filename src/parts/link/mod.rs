@@ -7,6 +7,7 @@ mod design;
 mod easing;
 mod hinge;
 mod master;
+mod section;
 mod shape;
 mod wear;
 mod wire;
@@ -16,6 +17,7 @@ pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
 pub use class::{kind, wall_class, words};
 pub use easing::{Built, Easing, build};
 pub use master::{Allowances, Bores, Dimension, Master};
+pub use section::cut_open;
 pub use shape::{
     Block, ClawShape, End, Foot, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, TubeJoint,
 };

@@ -1,7 +1,8 @@
 "use strict";
+// What all scripts of the page share, and the stage: the link in three dimensions, turned, cut, measured.
+const Bench = { data: {} };
 (() => {
-  const $ = (id) => document.getElementById(id);
-  const data = JSON.parse($("data").textContent);
+  const $ = (id) => document.getElementById(id), data = Bench.data;
   const bytes = (text) => Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
   const add = (parent, tag, text, kind) => {
     const e = document.createElement(tag);
@@ -16,6 +17,7 @@
     if (i + 1 < all.length) add(parent, "wbr");
   });
   const mm = (v) => v.toFixed(3);
+  Object.assign(Bench, { $, add, dotted, mm });
 
   // The stage.
   let renderer = null;
@@ -37,11 +39,11 @@
   scene.add(link, next, mark, picked);
   next.matrixAutoUpdate = false;
   const plane = new THREE.Plane();
-  let box = new THREE.Box3(), faces = null;
+  let box = new THREE.Box3(), faces = new Uint16Array();
   const eye = { turn: -0.9, rise: 0.5, far: 20, at: new THREE.Vector3() };
 
   function build() {
-    const m = data.mesh, p = new Float32Array(bytes(m.positions)), t = new Uint32Array(bytes(m.triangles));
+    const m = data.shape.mesh, p = new Float32Array(bytes(m.positions)), t = new Uint32Array(bytes(m.triangles));
     faces = new Uint16Array(bytes(m.face));
     const n = new Int8Array(bytes(m.normals)), spread = new Float32Array(t.length * 3);
     t.forEach((v, i) => spread.set(p.subarray(3 * v, 3 * v + 3), 3 * i));
@@ -52,7 +54,7 @@
     lines.setAttribute("position", new THREE.BufferAttribute(new Float32Array(bytes(m.edges)), 3));
     for (const g of [link, next]) {
       g.clear();
-      const metal = new THREE.MeshStandardMaterial({ color: data.colour, metalness: 0.35, roughness: 0.34, side: THREE.FrontSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+      const metal = new THREE.MeshStandardMaterial({ color: data.shape.colour, metalness: 0.35, roughness: 0.34, side: THREE.FrontSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
       g.add(new THREE.Mesh(shape, metal), new THREE.Mesh(shape, new THREE.MeshBasicMaterial({ color: 0xb4552d, side: THREE.BackSide })));
       g.add(new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x2b2620 })));
     }
@@ -188,17 +190,31 @@
     const on = [link, next].filter((g) => g.visible).map((g) => g.children[0]);
     const hit = ray.intersectObjects(on).find((h) => $("cut").value === "none" || plane.distanceToPoint(h.point) >= 0);
     if (!hit) return;
-    const name = data.mesh.names[faces[hit.faceIndex]] + (hit.object.parent === next ? " (next link)" : "");
+    const name = data.shape.mesh.names[faces[hit.faceIndex]] + (hit.object.parent === next ? " (next link)" : "");
     $("said").textContent = name;
     if ($("measure").getAttribute("aria-pressed") !== "true") return;
     if (ends.length === 2) ends.length = 0;
-    ends.push({ name, at: hit.point });
+    ends.push({ name, at: hit.point, link: hit.object.parent === link });
     picked.clear();
     for (const p of ends) dot(picked, p.at, 0.05, 0xc02a8a);
     if (ends.length === 2) {
+      const own = ends.every((p) => p.link) && ends[0].name !== ends[1].name;
       tie(picked, ends[0].at, ends[1].at, 0xc02a8a);
-      $("measured").textContent = `${mm(ends[0].at.distanceTo(ends[1].at))} mm from ${ends[0].name} to ${ends[1].name}: on the mesh, where pressed, ± ${mm(2 * data.chord)}`;
+      $("measured").textContent = `${mm(ends[0].at.distanceTo(ends[1].at))} mm from ${ends[0].name} to ${ends[1].name}: on the mesh, where pressed, ± ${mm(2 * data.shape.chord)}`;
+      if (own && Bench.exact) exact(ends[0].name, ends[1].name);
     } else $("measured").textContent = `from ${name} to …`;
+    draw();
+  }
+  let asked = 0;
+  async function exact(a, b) {
+    const mine = ++asked, found = await Bench.exact(a, b);
+    if (mine !== asked || ends.length !== 2) return;
+    add($("measured"), "br");
+    add($("measured"), "span", found.text, "exact");
+    if (!found.at) return;
+    const [p, q] = found.at.map((v) => new THREE.Vector3(...v));
+    for (const e of [p, q]) dot(picked, e, 0.035, 0x0a7d86);
+    tie(picked, p, q, 0x0a7d86);
     draw();
   }
   $("measure").addEventListener("click", () => {
@@ -212,7 +228,7 @@
 
   // Joint, parts, cut.
   function swing() {
-    const j = data.joint;
+    const j = data.shape?.joint;
     if (!j) return;
     const a = (Number($("swing").value) * Math.PI) / 180, c = Math.cos(a), s = Math.sin(a), x = j.pitch / 2, z = j.height;
     // About the pin, which lies across the line halfway between the links; then one pitch along.
@@ -231,7 +247,7 @@
   });
   function shown() {
     link.visible = $("show-link").checked;
-    next.visible = Boolean(data.joint) && $("show-next").checked;
+    next.visible = Boolean(data.shape?.joint) && $("show-next").checked;
     for (const g of [link, next]) if (g.children[2]) g.children[2].visible = $("show-edges").checked;
     draw();
   }
@@ -257,8 +273,6 @@
   $("cut").addEventListener("input", cut);
   $("cut-at").addEventListener("input", cut);
 
-  // Tables.
-  const words = { pass: "pass", fail: "fail", unverified: "unverified" };
   function visit(w) {
     const [a, b] = w.at.map((p) => new THREE.Vector3(...p)), m = a.clone().lerp(b, 0.5), long = a.distanceTo(b);
     mark.clear();
@@ -275,61 +289,11 @@
     go(to);
     $("stage").scrollIntoView({ block: "nearest" });
   }
-  function tables() {
-    const r = data.report;
-    $("design").textContent = r.design;
-    document.title = r.design;
-    $("verdict").textContent = { pass: "Every binding rule passes.", fail: "A binding rule fails.", unverified: "A binding rule is not verified." }[r.verdict];
-    $("verdict").className = `verdict ${r.verdict}`;
-    $("about").textContent = `${r.weight.alloy}, one link ${r.weight.link_g.toFixed(3)} g. File ${data.revision}. ${r.program}.`;
-    const walls = $("walls"), rules = $("rules"), values = $("values");
-    walls.replaceChildren();
-    rules.replaceChildren();
-    values.replaceChildren();
-    for (const w of r.walls.wear_points) {
-      const row = add(walls, "tr"), what = add(row, "th");
-      what.scope = "row";
-      if (w.at) {
-        const b = add(what, "button");
-        dotted(b, w.point);
-        b.type = "button";
-        b.addEventListener("click", () => visit(w));
-      } else what.textContent = w.point;
-      add(what, "div", w.class, "why");
-      add(row, "td", w.value_mm === null ? "not measured" : mm(w.value_mm), "n");
-      add(row, "td", `≥ ${w.limit_mm.toFixed(2)}`, "n");
-      const v = add(row, "td", words[w.verdict], w.verdict);
-      if (w.why) add(v, "div", w.why, "why");
-    }
-    for (const f of r.rules) {
-      const row = add(rules, "tr"), what = add(row, "th", f.title);
-      what.scope = "row";
-      add(what, "div", f.reason, "why");
-      const unit = f.unit ? ` ${f.unit}` : "";
-      add(row, "td", typeof f.value === "number" ? `${Number(f.value.toFixed(3))}${unit}` : "", "n");
-      const from = typeof f.least === "number" ? `${Number(f.least.toFixed(3))}` : "", to = typeof f.most === "number" ? `${Number(f.most.toFixed(3))}` : "";
-      add(row, "td", from && to ? `${from} to ${to}` : from ? `≥ ${from}` : to ? `≤ ${to}` : "", "n");
-      const is = f.verdict.is, v = add(row, "td", words[is] + (f.severity === "note" && is !== "pass" ? " (note)" : ""), is);
-      if (f.verdict.why) add(v, "div", f.verdict.why, "why");
-    }
-    for (const v of r.values) {
-      const row = add(values, "tr");
-      const what = add(row, "th");
-      what.scope = "row";
-      dotted(what, v.path);
-      add(row, "td", `${v.value}${v.unit ? ` ${v.unit}` : ""}`, "n");
-      const from = add(row, "td", { given: "the file", derived: "found", default: "usual" }[v.origin]);
-      if (v.rule) add(from, "div", v.rule, "why");
-    }
-    $("cautions").replaceChildren();
-    for (const c of r.cautions) add($("cautions"), "li", c);
-    $("state").textContent = `State of the files: ${r.state}.`;
-    const drawing = new DOMParser().parseFromString(data.sheet, "image/svg+xml").documentElement;
-    $("sheet").replaceChildren(document.importNode(drawing, true));
-  }
-  function show() {
+  Bench.visit = visit;
+  // A new link, or the first; the eye stays where it is.
+  Bench.stage = () => {
     build();
-    const j = data.joint;
+    const j = data.shape.joint;
     $("with-next").hidden = $("swing-set").hidden = !j;
     if (j) {
       // Whole steps from 0, so that 0 can be reached.
@@ -339,15 +303,16 @@
     mark.clear();
     picked.clear();
     ends.length = 0;
-    tables();
+    asked += 1;
     swing();
     shown();
     cut();
-  }
-  show();
-  camera.aspect = canvas.clientWidth / Math.max(1, canvas.clientHeight);
-  whole();
-  draw();
+    if (eye.placed) return;
+    eye.placed = true;
+    camera.aspect = canvas.clientWidth / Math.max(1, canvas.clientHeight);
+    whole();
+    draw();
+  };
   new ResizeObserver(draw).observe(canvas);
   addEventListener("beforeprint", draw);
 })();
