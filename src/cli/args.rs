@@ -104,6 +104,9 @@ pub struct Make {
     /// Write the parts although a binding rule is not met; the report says so.
     #[arg(long)]
     pub anyway: bool,
+    /// Tell this many of the thinnest places, each in full.
+    #[arg(long, value_name = "N", value_parser = thin_places)]
+    pub thinnest: Option<usize>,
     /// Paper of the bench sheet, landscape.
     #[arg(long, value_enum, default_value_t, value_name = "SIZE")]
     pub paper: PaperSize,
@@ -121,6 +124,9 @@ pub struct Check {
     /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
     #[arg(long, value_name = "MM", value_parser = least_wall)]
     pub min_wall: Option<f64>,
+    /// Tell this many of the thinnest places, each in full.
+    #[arg(long, value_name = "N", value_parser = thin_places)]
+    pub thinnest: Option<usize>,
 }
 
 /// Arguments of `plate`.
@@ -395,7 +401,7 @@ pub enum Product {
     Stl,
     /// link.step.
     Step,
-    /// The thinnest places of the part beside its named wear points.
+    /// The thinnest places of the link beside its named wear points, and link.walls.png: how thick the metal is.
     Walls,
     /// link.png.
     Picture,
@@ -491,6 +497,14 @@ fn copies(text: &str) -> Result<usize, String> {
         .ok()
         .filter(|n| (1..=1000).contains(n))
         .ok_or_else(|| format!("{text} is no count of 1 to 1000"))
+}
+
+fn thin_places(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (1..=50).contains(n))
+        .ok_or_else(|| format!("{text} is no count of places, 1 to 50"))
 }
 
 /// Longest date taken, characters.

@@ -22,6 +22,7 @@ mod progress;
 mod show;
 mod summary;
 mod tables;
+mod wall_lines;
 mod work;
 
 use crate::params;

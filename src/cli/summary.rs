@@ -32,16 +32,16 @@ impl Paint {
     }
 }
 
-/// The summary. `quiet` leaves only what is not in order.
+/// The summary. `quiet` leaves only what is not in order, `each` tells every thin place in full.
 #[must_use]
-pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool) -> String {
+pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool, each: bool) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
     let o = &mut out;
     if !quiet {
         built(o, r, paint);
     }
-    walls(o, r, paint, quiet);
+    walls(o, r, paint, quiet, each);
     rules(o, r, paint, quiet);
     if !quiet {
         strength(o, r, paint);
@@ -141,7 +141,7 @@ fn wall_words(class: &str, point: &str) -> String {
     if sides.is_empty() { class.to_owned() } else { format!("{class}, {}", sides.join(" ")) }
 }
 
-fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
+fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool, each: bool) {
     let shown: Vec<_> =
         r.walls.wear_points.iter().filter(|w| !quiet || w.verdict != Judgement::Pass).collect();
     if !shown.is_empty() {
@@ -171,17 +171,9 @@ fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
     if quiet {
         return;
     }
-    if let Some(t) = &r.walls.thinnest {
-        let p = &t.place;
-        let _ = writeln!(o, "note  {:<41} {:>7.3} mm", "thinnest place square across, proved", p.value_mm);
-        let _ = writeln!(o, "      none within 15 deg of square is below {:.4}; between", p.lower_mm);
-        let _ = writeln!(o, "      {} and {}", p.between[0], p.between[1]);
-        if p.blade {
-            let _ = writeln!(o, "      beside a sharp edge: it is the blade that is thin");
-        }
-        for (i, line) in fold(&format!("moved by {}", t.change.join(", ")), 54).into_iter().enumerate() {
-            let _ = writeln!(o, "      {}{line}", if i == 0 { "" } else { "  " });
-        }
+    if !r.walls.places.is_empty() {
+        let _ = writeln!(o, "\n{}", paint.bold("thinnest places, proved on the solid               found"));
+        super::wall_lines::places(o, &r.walls.places, each, "the link", paint);
     }
     if let Some(a) = r.walls.acute_edges.first() {
         let _ = writeln!(

@@ -9,6 +9,7 @@ use crate::mesh::{
     witness::{Objection, Witness},
 };
 use crate::papers::part_walls::PartThinnest;
+use crate::papers::wall_places::{MapReport, WallPlace};
 use crate::params::{Design, Finding, RuleVerdict, Severity, Value};
 use crate::parts::link::{Built, Easing, WearReading};
 use crate::solid::Solid;
@@ -193,6 +194,12 @@ pub struct Walls {
     /// Thinnest place over the whole part, proved.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub thinnest: Option<PartThinnest>,
+    /// The thinnest places, one for each pair of kinds of faces, the thinnest first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<WallPlace>,
+    /// How much of the surface lies over how much metal.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub map: Option<MapReport>,
     /// Edges whose metal comes to an angle below [`BLADE`].
     pub acute_edges: Vec<Acute>,
 }
