@@ -110,6 +110,9 @@ pub struct Make {
     /// Paper of the bench sheet, landscape.
     #[arg(long, value_enum, default_value_t, value_name = "SIZE")]
     pub paper: PaperSize,
+    /// Width of the pictures, pixels; without it each has its own.
+    #[arg(long, value_name = "PIXELS", value_parser = pixels)]
+    pub pixels: Option<usize>,
     /// Date in the title block of the bench sheet, such as 2026-03-14. Without it a place to write it in.
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub date: Option<String>,
@@ -405,6 +408,8 @@ pub enum Product {
     Walls,
     /// link.png.
     Picture,
+    /// line.png and joint.png: the line on a wrist, a joint pulled apart. Made only when asked for: it takes some ten seconds.
+    Pictures,
     /// link.sheet.svg and link.sheet.pdf: the bench sheet.
     Sheet,
     /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
@@ -489,6 +494,17 @@ fn weighed(text: &str) -> Result<(String, f64), String> {
     let weight = number.trim().parse::<f64>().ok().filter(|w| (0.1..=100.0).contains(w));
     let weight = weight.ok_or_else(|| format!("{number} is no weight of 0.1 to 100"))?;
     Ok((path.trim().to_owned(), weight))
+}
+
+/// Narrowest and widest picture, pixels.
+const PIXELS: (usize, usize) = (64, 4000);
+
+fn pixels(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (PIXELS.0..=PIXELS.1).contains(n))
+        .ok_or_else(|| format!("{text} is no width of {} to {} pixels", PIXELS.0, PIXELS.1))
 }
 
 fn copies(text: &str) -> Result<usize, String> {

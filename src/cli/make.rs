@@ -57,7 +57,9 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
     };
     let link = a.common.link();
     let parts = patiently("writing and drawing", quiet, || {
-        parts(&design, &mut made, &only, &of_clasp, link, &|w| papers::files(a, &design, &revision, w))
+        parts(&design, &mut made, &only, (&of_clasp, a.pixels), link, &|w| {
+            papers::files(a, &design, &revision, w)
+        })
     });
     let parts = match parts {
         Ok(p) => p,
@@ -204,7 +206,7 @@ fn parts(
     design: &Design,
     made: &mut Work,
     only: &dyn Fn(Product) -> bool,
-    of_clasp: &[clasp::Made],
+    (of_clasp, pixels): (&[clasp::Made], Option<usize>),
     link: bool,
     of_paper: &dyn Fn(&Work) -> Result<Vec<papers::Made>, String>,
 ) -> Result<Vec<(String, Vec<u8>)>, String> {
@@ -223,7 +225,7 @@ fn parts(
         out.push(("link.step".into(), text.into_bytes(), "the exact solid for CAD, mm"));
     }
     if only(Product::Picture) {
-        out.push(("link.png".into(), picture(design, made)?, "picture"));
+        out.push(("link.png".into(), picture(design, made, pixels)?, "picture"));
     }
     if only(Product::Walls)
         && let Some(map) = &made.map
@@ -235,7 +237,7 @@ fn parts(
         out.push(("link.walls.png".into(), bytes, "how thick the metal is, by colour"));
     }
     out.extend(of_paper(made)?);
-    out.extend(clasp::files(design, of_clasp, asked, material(design), mesh_bytes)?);
+    out.extend(clasp::files(design, of_clasp, asked, (material(design), pixels), mesh_bytes)?);
     for p in made.report.clasp.iter_mut().flat_map(|c| &mut c.parts) {
         let stem = format!("{}.", p.name);
         p.files = out.iter().map(|f| &f.0).filter(|n| n.starts_with(&stem)).cloned().collect();
@@ -268,18 +270,29 @@ pub(super) fn material(design: &Design) -> Material {
     }
 }
 
-fn picture(design: &Design, made: &Work) -> Result<Vec<u8>, String> {
-    drawn(design, &made.mesh.mesh.mesh, &made.built.solid)
+fn picture(design: &Design, made: &Work, pixels: Option<usize>) -> Result<Vec<u8>, String> {
+    drawn(design, &made.mesh.mesh.mesh, &made.built.solid, pixels)
+}
+
+/// Size of a picture asked for by its width, the shape kept.
+pub(super) fn sized((wide, high): (usize, usize), pixels: Option<usize>) -> (usize, usize) {
+    pixels.map_or((wide, high), |p| (p, (p * high / wide).max(1)))
 }
 
 /// A picture of a part in the design's metal.
-pub(super) fn drawn(design: &Design, mesh: &crate::mesh::TriMesh, solid: &Solid) -> Result<Vec<u8>, String> {
+pub(super) fn drawn(
+    design: &Design,
+    mesh: &crate::mesh::TriMesh,
+    solid: &Solid,
+    pixels: Option<usize>,
+) -> Result<Vec<u8>, String> {
     let material = material(design);
     // Lines need be no finer than the picture: 2 um is a third of a pixel of a 4 mm link.
     let edges = Tolerance::new(0.002).map_or_else(Vec::new, |t| feature_edges(solid, t));
     let body = Body::new(mesh, Some(solid), material).with_edges(edges);
     let scene = Scene { bodies: vec![body] };
-    render(&scene, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
+    let (wide, high) = sized(PICTURE, pixels);
+    render(&scene, &View::ThreeQuarter.camera(), wide, high, 2)
         .and_then(|i| i.png())
         .map_err(|e| e.to_string())
 }

@@ -5,7 +5,7 @@ use crate::fold::fold;
 use std::fmt::Write as _;
 
 /// One chapter.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Chapter {
     /// Its title.
     pub title: &'static str,
@@ -14,7 +14,7 @@ pub struct Chapter {
 }
 
 /// What can stand in a chapter.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub enum Item {
     /// A name and its value.
     Fact(String, String),
