@@ -71,7 +71,7 @@ type BuiltClasp = Option<Result<Vec<clasp::Made>, String>>;
 
 fn build_clasp(design: &Design, tolerance: Tolerance) -> BuiltClasp {
     design.dims().clasp.as_ref()?;
-    Some(clasp::build(design, &clasp::wanted(&[Part::Clasp]), tolerance))
+    Some(clasp::build(design, &clasp::every(design), tolerance))
 }
 
 /// The folding clasp for the page.
