@@ -25,12 +25,18 @@ pub(super) fn is_mesh(file: &Path) -> bool {
 
 /// Runs `check` on a mesh.
 pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
+    let long = |n: u64| {
+        unreadable(a, &format!("the file has {n} bytes; at most {LARGEST} are read. Export the part coarser"))
+    };
+    if let Some(n) = std::fs::metadata(&a.common.file).ok().map(|m| m.len()).filter(|n| *n > LARGEST) {
+        return long(n);
+    }
     let bytes = match files::read(&a.common.file, LARGEST) {
         Ok(b) => b,
         Err(e) => return unwritten(&e),
     };
     if bytes.len() as u64 > LARGEST {
-        return unreadable(a, &format!("the file has more than {LARGEST} bytes. Export the part coarser"));
+        return long(bytes.len() as u64);
     }
     let soup = match intake::read(&bytes) {
         Ok(s) => s,

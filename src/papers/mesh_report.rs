@@ -1,6 +1,6 @@
 //! What `check` says of a mesh that was not made here. Keys are a promise; lengths are mm.
 
-use crate::intake::{Edges, Examined, Fault, Patch, Soup, examine, patches, sharp_edges};
+use crate::intake::{Edges, Examined, Fault, Patch, Soup, UNDECIDED, examine, patches, sharp_edges};
 use crate::papers::report::BLADE;
 use crate::papers::wall_places::{PlaceExtent, WallPlace};
 use crate::units::{Deg, Mm};
@@ -112,17 +112,23 @@ impl ThinPlace {
     }
 }
 
+/// Triangles of a mesh whose walls are measured, at most; a link has 20 thousand.
+pub const MOST_WALLS: usize = 500_000;
+
 /// Examines a mesh and measures its walls, the `count` thinnest of them.
 #[must_use]
 pub fn check_mesh(soup: &Soup, least: Option<Mm>, count: usize) -> CheckedMesh {
     let e = examine(soup);
     let (patch, names) = if e.sound() { patches(&e.mesh) } else { (Vec::new(), Vec::new()) };
-    let proof = e.sound().then(|| {
+    let small = e.mesh.triangles.len() <= MOST_WALLS;
+    let proof = (e.sound() && small).then(|| {
         let question = Question { delta: DELTA_WEAR, below: Mm(f64::MAX), count, tolerance: Mm(NARROW) };
         proof::of_mesh(&e.mesh, &patch, &question)
     });
     let walls = walls(&e, &patch, &names, proof.flatten(), least);
+    let undecided = e.faults.iter().filter(|f| f.breaks).all(|f| f.code == UNDECIDED);
     let verdict = match (e.sound(), least) {
+        (false, _) if undecided => Judgement::Unverified,
         (false, _) => Judgement::Fail,
         (true, None) => Judgement::Pass,
         (true, Some(_)) => walls.verdict,
@@ -166,7 +172,14 @@ fn walls(
         acute_edges: sharp_edges(&e.mesh, patch, names, Deg(BLADE)),
     };
     let Some(proof) = proof else {
-        out.why = Some("a broken mesh has no inside: its walls were not measured".into());
+        out.why = Some(if e.sound() {
+            let n = e.mesh.triangles.len();
+            format!(
+                "walls are measured on meshes of at most {MOST_WALLS} triangles; this one has {n}. Export the part coarser"
+            )
+        } else {
+            "a broken mesh has no inside: its walls were not measured".into()
+        });
         return out;
     };
     let patches: Vec<u32> = proof.places.iter().flat_map(|p| p.faces).collect();

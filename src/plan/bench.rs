@@ -13,6 +13,11 @@ use jsonc_parser::{CollectOptions, ParseOptions, parse_to_ast};
 /// Largest bench file read, bytes.
 pub const LARGEST_BENCH: usize = 1_000_000;
 
+/// Longest list taken: a drawer of drills has some sixty.
+const MOST_LISTED: usize = 200;
+/// Problems listed for one file; a file with more is no bench file.
+const MOST_PROBLEMS: usize = 100;
+
 /// What a maker has and pays.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Bench {
@@ -112,6 +117,11 @@ impl Reader {
     }
     fn list<'a, 'b>(&mut self, path: &str, v: &'a Value<'b>) -> &'a [Value<'b>] {
         match v {
+            Value::Array(a) if a.elements.len() > MOST_LISTED => {
+                let n = a.elements.len();
+                self.say(path, v, format!("{path} has {n} entries; at most {MOST_LISTED} are taken"), "");
+                &[]
+            }
             Value::Array(a) => &a.elements,
             other => {
                 self.say(path, other, format!("{path} is a list, written in brackets"), "[ ]");
@@ -165,6 +175,7 @@ pub fn read(text: &str) -> Result<Bench, Vec<Problem>> {
     if r.problems.is_empty() {
         Ok(b)
     } else {
+        r.problems.truncate(MOST_PROBLEMS);
         place_problems(text, &mut r.problems);
         Err(r.problems)
     }
