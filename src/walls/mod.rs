@@ -22,6 +22,7 @@
 
 mod acute;
 mod cell;
+mod clearance;
 mod foot;
 mod gap;
 mod interval;
@@ -38,6 +39,7 @@ mod testkit;
 mod tests;
 
 pub use acute::{AcuteEdge, acute_edges};
+pub use clearance::{Placed, clearance};
 pub use interval::{Interval, Judgement, judge};
 pub use measure::{DELTA_CAST, DELTA_WEAR, How, Kind, MeasureError, Measured, measure, measure_within};
 pub use proof::map;
