@@ -414,6 +414,8 @@ pub enum Product {
     Sheet,
     /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
     Page,
+    /// How joint and clasp move, in report.json; takes some seconds and is made only when it is named.
+    Motion,
 }
 
 /// Paper of the bench sheet.

@@ -8,6 +8,7 @@ use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
 use super::{Ended, mesh_check, papers, problems};
 use crate::masters::{step, stl};
+use crate::papers::motion_report::MotionReport;
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render, wall_picture};
 use crate::papers::report::FileEntry;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
@@ -42,6 +43,15 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Ok(w) => w,
         Err(e) => return refused(&a.common, &e.to_string()),
     };
+    if a.only.contains(&Product::Motion) {
+        let measured = patiently("turning joint and clasp until they touch", quiet, || {
+            MotionReport::measured(&design, &made.built)
+        });
+        match measured {
+            Ok((motion, _)) => made.report.take_motion(motion),
+            Err(e) => return refused(&a.common, &e),
+        }
+    }
     let good = made.report.verdict == Judgement::Pass;
     if !good && !a.anyway {
         let mut out = shown(&a.common, &made, None, color, quiet, a.thinnest.is_some());

@@ -1,6 +1,8 @@
 //! The result for people, in a window as narrow as 60 columns.
 
 use crate::fold::fold;
+use crate::motion::{MotionFinding, bounds};
+use crate::papers::motion_report::MotionReport;
 use crate::papers::report::Report;
 use crate::params::{Finding, RuleVerdict, Severity};
 use crate::walls::Judgement;
@@ -121,6 +123,7 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
             let _ = writeln!(o, "       would just have touched");
         }
     }
+    motion(o, &r.motion, paint);
     let count = |origin| r.values.iter().filter(|v| v.origin == origin).count();
     use crate::params::Origin;
     let _ = writeln!(
@@ -130,6 +133,32 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
         count(Origin::Derived),
         count(Origin::Default)
     );
+}
+
+/// One line for the joint and one for the clasp.
+fn motion(o: &mut String, m: &MotionReport, paint: Paint) {
+    let worst = |f: &[MotionFinding]| {
+        let binding = |v: Judgement| f.iter().any(|f| f.binds && f.verdict == v);
+        if binding(Judgement::Fail) {
+            Judgement::Fail
+        } else if binding(Judgement::Unverified) {
+            Judgement::Unverified
+        } else {
+            Judgement::Pass
+        }
+    };
+    for why in &m.not_measured {
+        let _ = writeln!(o, "motion {why}");
+    }
+    if let Some(j) = &m.joint {
+        let bends = j.movements.first().map_or_else(String::new, bounds);
+        let _ = writeln!(o, "motion joint {}: bends inward {bends}", paint.verdict(worst(&j.findings)));
+    }
+    if let Some(c) = &m.clasp {
+        let opens = c.movements.iter().filter(|x| x.asked_deg.is_some());
+        let opens = opens.map(|x| x.free_to_deg).fold(f64::INFINITY, f64::min);
+        let _ = writeln!(o, "motion clasp {}: opens to {opens:.0} deg", paint.verdict(worst(&c.findings)));
+    }
 }
 
 /// The class of a wall and where on the link it is: `metal beside the bore, left`.

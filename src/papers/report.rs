@@ -67,6 +67,8 @@ pub struct Report {
     /// The folding clasp; absent where it is a bought one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clasp: Option<super::clasp_report::ClaspReport>,
+    /// How joint and clasp move, where that was measured.
+    pub motion: super::motion_report::MotionReport,
     /// Files beside this one.
     pub files: Vec<FileEntry>,
     /// Where the work can hurt someone.
@@ -226,6 +228,18 @@ pub struct FileEntry {
     pub what: &'static str,
     /// Size.
     pub bytes: usize,
+}
+
+impl Report {
+    /// With the movements measured; the verdict over the whole is then over theirs too.
+    pub fn take_motion(&mut self, motion: super::motion_report::MotionReport) {
+        self.verdict = match (self.verdict, motion.verdict) {
+            (Judgement::Fail, _) | (_, Judgement::Fail) => Judgement::Fail,
+            (Judgement::Pass, Judgement::Pass) => Judgement::Pass,
+            _ => Judgement::Unverified,
+        };
+        self.motion = motion;
+    }
 }
 
 impl SolidReport {
