@@ -76,6 +76,11 @@ pub enum Verb {
         after_help = "Examples:\n  colletline mend my-line.jsonc\n  colletline mend my-line.jsonc --move joint,opening.stop --write mended.jsonc\n  colletline mend my-line.jsonc --free stone.diameter"
     )]
     Mend(MendArgs),
+    /// Print the tables of the trade, every number with its source, and what a bench file overrules.
+    #[command(
+        after_help = "Examples:\n  colletline tables\n  colletline tables solders --bench my-bench.jsonc"
+    )]
+    Tables(Tables),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -99,6 +104,9 @@ pub struct Make {
     /// Write the parts although a binding rule is not met; the report says so.
     #[arg(long)]
     pub anyway: bool,
+    /// Tell this many of the thinnest places, each in full.
+    #[arg(long, value_name = "N", value_parser = thin_places)]
+    pub thinnest: Option<usize>,
     /// Paper of the bench sheet, landscape.
     #[arg(long, value_enum, default_value_t, value_name = "SIZE")]
     pub paper: PaperSize,
@@ -119,6 +127,9 @@ pub struct Check {
     /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
     #[arg(long, value_name = "MM", value_parser = least_wall)]
     pub min_wall: Option<f64>,
+    /// Tell this many of the thinnest places, each in full.
+    #[arg(long, value_name = "N", value_parser = thin_places)]
+    pub thinnest: Option<usize>,
 }
 
 /// Arguments of `plate`.
@@ -180,8 +191,9 @@ pub struct Common {
     /// Parameter file: JSON, comments and trailing commas allowed. For `check` also a mesh: .stl or .3mf.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// Parts to build, separated by commas. The link is judged in every case.
-    #[arg(long, value_enum, value_delimiter = ',', default_value = "link")]
+    /// Parts to build, separated by commas. The link is judged in every case. Without it `make` writes the link and every other
+    /// part that is cast, and `check` builds all.
+    #[arg(long, value_enum, value_delimiter = ',')]
     pub part: Vec<Part>,
     /// Greatest distance of the meshes from the exact solid, mm.
     #[arg(long, value_name = "MM", default_value = "0.005", value_parser = tolerance)]
@@ -189,6 +201,14 @@ pub struct Common {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+impl Common {
+    /// Whether the link's own files are asked for.
+    #[must_use]
+    pub fn link(&self) -> bool {
+        self.part.is_empty() || self.part.contains(&Part::Link)
+    }
 }
 
 /// Arguments of `show`.
@@ -259,6 +279,20 @@ pub struct Compare {
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
     /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
+/// Arguments of `tables`.
+#[derive(Debug, Args)]
+pub struct Tables {
+    /// Only this table, such as metals, solders or hallmark.
+    #[arg(value_name = "TABLE")]
+    pub table: Option<String>,
+    /// Bench file: the numbers that it overrules are shown in their places.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// How the tables are printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: PlanForm,
 }
@@ -370,7 +404,7 @@ pub enum Product {
     Stl,
     /// link.step.
     Step,
-    /// The thinnest places of the part beside its named wear points.
+    /// The thinnest places of the link beside its named wear points, and link.walls.png: how thick the metal is.
     Walls,
     /// link.png.
     Picture,
@@ -481,6 +515,14 @@ fn copies(text: &str) -> Result<usize, String> {
         .ok()
         .filter(|n| (1..=1000).contains(n))
         .ok_or_else(|| format!("{text} is no count of 1 to 1000"))
+}
+
+fn thin_places(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (1..=50).contains(n))
+        .ok_or_else(|| format!("{text} is no count of places, 1 to 50"))
 }
 
 /// Longest date taken, characters.

@@ -7,9 +7,9 @@ use crate::papers::clasp_report::ClaspPartReport;
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
 use crate::papers::scene::isometry;
 use crate::params::Design;
-use crate::parts::Part;
 use crate::parts::clasp::{self, ClaspPart};
 use crate::parts::line::{Pose, pieces};
+use crate::parts::{Part, Route};
 use crate::units::{Deg, Tolerance};
 
 /// A part and its mesh.
@@ -23,6 +23,17 @@ const PICTURE: (usize, usize) = (1600, 900);
 
 /// How far the clasp is open in its second picture, degrees.
 const OPEN: Deg = Deg(60.0);
+
+/// Every part of the clasp that is cast; none of a bought one.
+pub(super) fn cast(design: &Design) -> Vec<ClaspPart> {
+    let folding = design.dims().clasp.is_some();
+    ClaspPart::ALL.into_iter().filter(|p| folding && p.route(design) == Route::Cast).collect()
+}
+
+/// Every part of the clasp; none of a bought one.
+pub(super) fn every(design: &Design) -> Vec<ClaspPart> {
+    ClaspPart::ALL.into_iter().filter(|_| design.dims().clasp.is_some()).collect()
+}
 
 /// Which parts of the clasp the words ask for, each once.
 pub(super) fn wanted(words: &[args::Part]) -> Vec<ClaspPart> {
@@ -67,7 +78,10 @@ pub(super) fn build(design: &Design, parts: &[ClaspPart], tolerance: Tolerance) 
 }
 
 /// What the report says of them.
-pub(super) fn report(design: &Design, made: &[Made]) -> Vec<ClaspPartReport> {
+///
+/// # Errors
+/// What the second kernel holds against one.
+pub(super) fn report(design: &Design, made: &[Made]) -> Result<Vec<ClaspPartReport>, String> {
     made.iter().map(|m| ClaspPartReport::of(design, &m.part, &m.mesh)).collect()
 }
 

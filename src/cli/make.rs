@@ -1,6 +1,6 @@
 //! `make` and `check`.
 
-use super::args::{Check, Color, Common, Format, Make, Part, Product};
+use super::args::{Check, Color, Common, Format, Make, Product};
 use super::clasp;
 use super::files::{self, FileError};
 use super::progress::patiently;
@@ -9,9 +9,10 @@ use super::work::{Wanted, Work, work};
 use super::{Ended, mesh_check, papers, problems};
 use crate::masters::{step, stl};
 use crate::papers::motion_report::MotionReport;
-use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
+use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render, wall_picture};
 use crate::papers::report::FileEntry;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
+use crate::parts::clasp::ClaspPart;
 use crate::solid::Solid;
 use crate::units::Tolerance;
 use crate::walls::Judgement;
@@ -20,6 +21,11 @@ use std::path::Path;
 
 /// Size of the picture, pixels.
 const PICTURE: (usize, usize) = (1200, 900);
+/// Size of the picture of the walls, pixels.
+const WALLS: (usize, usize) = (1600, 820);
+
+/// Thin places listed where nothing else is asked for.
+pub(super) const PLACES: usize = 5;
 
 /// Runs `make`.
 pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
@@ -28,7 +34,10 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let wanted = Wanted { trial: only(Product::Stl), thinnest: only(Product::Walls) };
+    let wanted = Wanted {
+        trial: only(Product::Stl),
+        places: if only(Product::Walls) { a.thinnest.unwrap_or(PLACES) } else { 0 },
+    };
     let made = patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted));
     let mut made = match made {
         Ok(w) => w,
@@ -45,17 +54,18 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
     }
     let good = made.report.verdict == Judgement::Pass;
     if !good && !a.anyway {
-        let mut out = shown(&a.common, &made, None, color, quiet);
+        let mut out = shown(&a.common, &made, None, color, quiet, a.thinnest.is_some());
         out.stderr
             .push_str("No part was written: a binding rule is not met. --anyway writes them all the same.\n");
         return out;
     }
     made.report.anyway = !good;
-    let of_clasp = match build_clasp(&design, &a.common, &mut made, quiet) {
+    let asked = if a.common.part.is_empty() { clasp::cast(&design) } else { clasp::wanted(&a.common.part) };
+    let of_clasp = match build_clasp(&design, &asked, &a.common, &mut made, quiet) {
         Ok(c) => c,
         Err(e) => return refused(&a.common, &e),
     };
-    let link = a.common.part.contains(&Part::Link);
+    let link = a.common.link();
     let parts = patiently("writing and drawing", quiet, || {
         parts(&design, &mut made, &only, (&of_clasp, a.pixels), link, &|w| {
             papers::files(a, &design, &revision, w)
@@ -69,7 +79,7 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Path::new("out").join(a.common.file.file_stem().unwrap_or_else(|| "design".as_ref()))
     });
     match files::write_all(&folder, &parts) {
-        Ok(()) => shown(&a.common, &made, Some(&folder), color, quiet),
+        Ok(()) => shown(&a.common, &made, Some(&folder), color, quiet, a.thinnest.is_some()),
         Err(e) => unwritten(&e),
     }
 }
@@ -88,12 +98,16 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let wanted = Wanted { trial: true, thinnest: true };
+    let wanted = Wanted { trial: true, places: a.thinnest.unwrap_or(PLACES) };
     match patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted)) {
-        Ok(mut w) => match build_clasp(&design, &a.common, &mut w, quiet) {
-            Ok(_) => shown(&a.common, &w, None, color, quiet),
-            Err(e) => refused(&a.common, &e),
-        },
+        Ok(mut w) => {
+            let asked =
+                if a.common.part.is_empty() { clasp::every(&design) } else { clasp::wanted(&a.common.part) };
+            match build_clasp(&design, &asked, &a.common, &mut w, quiet) {
+                Ok(_) => shown(&a.common, &w, None, color, quiet, a.thinnest.is_some()),
+                Err(e) => refused(&a.common, &e),
+            }
+        }
         Err(e) => refused(&a.common, &e.to_string()),
     }
 }
@@ -101,17 +115,17 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
 /// The parts of the clasp that are asked for, told in the report.
 fn build_clasp(
     design: &Design,
+    wanted: &[ClaspPart],
     a: &Common,
     made: &mut Work,
     quiet: bool,
 ) -> Result<Vec<clasp::Made>, String> {
-    let wanted = clasp::wanted(&a.part);
     if wanted.is_empty() {
         return Ok(Vec::new());
     }
-    let built = patiently("building the clasp", quiet, || clasp::build(design, &wanted, a.tolerance))?;
+    let built = patiently("building the clasp", quiet, || clasp::build(design, wanted, a.tolerance))?;
     if let Some(section) = &mut made.report.clasp {
-        section.parts = clasp::report(design, &built);
+        section.parts = clasp::report(design, &built)?;
     }
     Ok(built)
 }
@@ -172,11 +186,13 @@ pub(super) fn unwritten(e: &FileError) -> Ended {
     Ended { code: 3, stdout: String::new(), stderr: format!("{e}\n") }
 }
 
-fn shown(a: &Common, w: &Work, folder: Option<&Path>, color: Color, quiet: bool) -> Ended {
+fn shown(a: &Common, w: &Work, folder: Option<&Path>, color: Color, quiet: bool, each: bool) -> Ended {
     let paint = Paint(painted(color, std::io::stdout().is_terminal()));
     let stdout = match a.format {
         Format::Json => json(&w.report),
-        Format::Text => summary(&w.report, folder.map(|f| f.display().to_string()).as_deref(), paint, quiet),
+        Format::Text => {
+            summary(&w.report, folder.map(|f| f.display().to_string()).as_deref(), paint, quiet, each)
+        }
     };
     let code = if w.report.verdict == Judgement::Pass { 0 } else { 1 };
     Ended { code, stdout, stderr: String::new() }
@@ -221,8 +237,21 @@ fn parts(
     if only(Product::Picture) {
         out.push(("link.png".into(), picture(design, made, pixels)?, "picture"));
     }
+    if only(Product::Walls)
+        && let Some(map) = &made.map
+    {
+        let first = made.report.walls.places.first().map(|p| p.place.at.map(nalgebra::Point3::from));
+        let bytes = wall_picture(map, &made.built.solid, first, WALLS.0, WALLS.1)
+            .and_then(|i| i.png())
+            .map_err(|e| e.to_string())?;
+        out.push(("link.walls.png".into(), bytes, "how thick the metal is, by colour"));
+    }
     out.extend(of_paper(made)?);
     out.extend(clasp::files(design, of_clasp, asked, (material(design), pixels), mesh_bytes)?);
+    for p in made.report.clasp.iter_mut().flat_map(|c| &mut c.parts) {
+        let stem = format!("{}.", p.name);
+        p.files = out.iter().map(|f| &f.0).filter(|n| n.starts_with(&stem)).cloned().collect();
+    }
     made.report.files = out
         .iter()
         .map(|(name, bytes, what)| FileEntry { name: name.clone(), what, bytes: bytes.len() })

@@ -1,6 +1,6 @@
 //! What is laid beside the bench or opened in a browser: the sheet and the page.
 
-use super::args::{Make, PaperSize, Part, Product};
+use super::args::{Make, PaperSize, Product};
 use super::work::Work;
 use super::{clasp, make};
 use crate::papers::sheet::{self, Drawing, Paper, Subject, Title};
@@ -71,7 +71,7 @@ type BuiltClasp = Option<Result<Vec<clasp::Made>, String>>;
 
 fn build_clasp(design: &Design, tolerance: Tolerance) -> BuiltClasp {
     design.dims().clasp.as_ref()?;
-    Some(clasp::build(design, &clasp::wanted(&[Part::Clasp]), tolerance))
+    Some(clasp::build(design, &clasp::every(design), tolerance))
 }
 
 /// The folding clasp for the page.
@@ -138,7 +138,7 @@ fn line_pictures(
 
 /// The papers that are asked for.
 pub(super) fn files(a: &Make, design: &Design, revision: &str, made: &Work) -> Result<Vec<Made>, String> {
-    let link = a.common.part.contains(&Part::Link);
+    let link = a.common.link();
     let only = |p: Product| link && (a.only.is_empty() || a.only.contains(&p));
     let (sheet, with_page) = (only(Product::Sheet), only(Product::Page));
     let pictures = a.only.contains(&Product::Pictures);

@@ -13,3 +13,4 @@ pub mod plot;
 pub mod report;
 pub mod scene;
 pub mod sheet;
+pub mod wall_places;

@@ -3,7 +3,7 @@
 use super::metal::{Known, Whole};
 use super::stock::{Piece, collet, wire};
 use crate::mesh::exact::SolidMass;
-use crate::params::{CHEEK_FOOT, CHEEK_ROOM, Design, KNUCKLE_GAP, Key, RAIL};
+use crate::params::{CHEEK_FOOT, CHEEK_ROOM, Design, EYE_THICK, KNUCKLE_GAP, Key, RAIL};
 use crate::parts::Route;
 use std::f64::consts::PI;
 
@@ -132,6 +132,7 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
         how: how.to_owned(),
         temper: "annealed",
     };
+    let eye = d.chain.as_ref().map_or(0.0, |c| c.eye_proud.get());
     let mut out = built_frame(design);
     out.extend([
         small(
@@ -141,6 +142,14 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             c.lug_top.get(),
             1,
             "stands on the plate up to the last link's joint",
+        ),
+        small(
+            "eye of the chain",
+            EYE_THICK.get(),
+            eye,
+            eye + 0.30,
+            if frame_route(design) == Some(Route::Cast) { 1 } else { 2 },
+            "upright beside the outermost stone, on plate and frame; that of a cast frame is cast with it",
         ),
         small(
             "ledge",
@@ -214,15 +223,7 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             ),
             "annealed",
         ));
-        out.push(wire(
-            "jump ring",
-            jump,
-            ring,
-            ring,
-            2,
-            "pi (inside + wire); the two eyes come from what is left of this wire",
-            "annealed",
-        ));
+        out.push(wire("jump ring", jump, ring, ring, 2, "pi (inside + wire)", "annealed"));
     }
     out
 }

@@ -26,7 +26,7 @@ pub(super) fn build(desk: &Desk) {
 
 fn one(desk: &Desk, turn: u64, design: &Arc<Design>, revision: &str) -> Result<(), String> {
     let tolerance = Tolerance::new(CHORD).ok_or("no tolerance")?;
-    let wanted = Wanted { trial: false, thinnest: false };
+    let wanted = Wanted { trial: false, places: 0 };
     let made = work_seen(design, tolerance, wanted, &|built, mesh| {
         let shape = page::shape_json(design, &built.solid, mesh);
         desk.put(turn, |s| s.solid(Arc::new(built.clone()), shape));

@@ -18,7 +18,7 @@ use crate::units::{Deg, Mm};
 use serde::Serialize;
 use std::f64::consts::{PI, SQRT_2};
 
-pub use chain::ChainDims;
+pub use chain::{ChainDims, EYE_RIM, EYE_THICK};
 pub use clasp::{
     CATCH_BESIDE, CHEEK_FOOT, CHEEK_ROOM, ClaspDims, KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, RAIL,
     RIDGE_FLAT, RIVETS, STAND_BACK, STRIP_CLEAR,
