@@ -76,6 +76,11 @@ pub enum Verb {
         after_help = "Examples:\n  colletline mend my-line.jsonc\n  colletline mend my-line.jsonc --move joint,opening.stop --write mended.jsonc\n  colletline mend my-line.jsonc --free stone.diameter"
     )]
     Mend(MendArgs),
+    /// Print the tables of the trade, every number with its source, and what a bench file overrules.
+    #[command(
+        after_help = "Examples:\n  colletline tables\n  colletline tables solders --bench my-bench.jsonc"
+    )]
+    Tables(Tables),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -99,9 +104,15 @@ pub struct Make {
     /// Write the parts although a binding rule is not met; the report says so.
     #[arg(long)]
     pub anyway: bool,
+    /// Tell this many of the thinnest places, each in full.
+    #[arg(long, value_name = "N", value_parser = thin_places)]
+    pub thinnest: Option<usize>,
     /// Paper of the bench sheet, landscape.
     #[arg(long, value_enum, default_value_t, value_name = "SIZE")]
     pub paper: PaperSize,
+    /// Width of the pictures, pixels; without it each has its own.
+    #[arg(long, value_name = "PIXELS", value_parser = pixels)]
+    pub pixels: Option<usize>,
     /// Date in the title block of the bench sheet, such as 2026-03-14. Without it a place to write it in.
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub date: Option<String>,
@@ -116,6 +127,9 @@ pub struct Check {
     /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
     #[arg(long, value_name = "MM", value_parser = least_wall)]
     pub min_wall: Option<f64>,
+    /// Tell this many of the thinnest places, each in full.
+    #[arg(long, value_name = "N", value_parser = thin_places)]
+    pub thinnest: Option<usize>,
 }
 
 /// Arguments of `plate`.
@@ -269,6 +283,20 @@ pub struct Compare {
     pub format: PlanForm,
 }
 
+/// Arguments of `tables`.
+#[derive(Debug, Args)]
+pub struct Tables {
+    /// Only this table, such as metals, solders or hallmark.
+    #[arg(value_name = "TABLE")]
+    pub table: Option<String>,
+    /// Bench file: the numbers that it overrules are shown in their places.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// How the tables are printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
 /// How a plan is printed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 pub enum PlanForm {
@@ -376,14 +404,18 @@ pub enum Product {
     Stl,
     /// link.step.
     Step,
-    /// The thinnest places of the part beside its named wear points.
+    /// The thinnest places of the link beside its named wear points, and link.walls.png: how thick the metal is.
     Walls,
     /// link.png.
     Picture,
+    /// line.png and joint.png: the line on a wrist, a joint pulled apart. Made only when asked for: it takes some ten seconds.
+    Pictures,
     /// link.sheet.svg and link.sheet.pdf: the bench sheet.
     Sheet,
     /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
     Page,
+    /// How joint and clasp move, in report.json; takes some seconds and is made only when it is named.
+    Motion,
 }
 
 /// Paper of the bench sheet.
@@ -466,12 +498,31 @@ fn weighed(text: &str) -> Result<(String, f64), String> {
     Ok((path.trim().to_owned(), weight))
 }
 
+/// Narrowest and widest picture, pixels.
+const PIXELS: (usize, usize) = (64, 4000);
+
+fn pixels(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (PIXELS.0..=PIXELS.1).contains(n))
+        .ok_or_else(|| format!("{text} is no width of {} to {} pixels", PIXELS.0, PIXELS.1))
+}
+
 fn copies(text: &str) -> Result<usize, String> {
     text.trim()
         .parse()
         .ok()
         .filter(|n| (1..=1000).contains(n))
         .ok_or_else(|| format!("{text} is no count of 1 to 1000"))
+}
+
+fn thin_places(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (1..=50).contains(n))
+        .ok_or_else(|| format!("{text} is no count of places, 1 to 50"))
 }
 
 /// Longest date taken, characters.

@@ -1,6 +1,6 @@
 //! The parts of the folding clasp: built, meshed, written, drawn.
 
-use super::args;
+use super::{args, make};
 use crate::masters::step;
 use crate::mesh::{self, Checked};
 use crate::papers::clasp_report::ClaspPartReport;
@@ -85,6 +85,18 @@ pub(super) fn report(design: &Design, made: &[Made]) -> Result<Vec<ClaspPartRepo
     made.iter().map(|m| ClaspPartReport::of(design, &m.part, &m.mesh)).collect()
 }
 
+/// The parts alone.
+pub(super) fn parts(made: &[Made]) -> Vec<&Part> {
+    made.iter().map(|m| &m.part).collect()
+}
+
+/// As the page shows them.
+pub(super) fn on_page(design: &Design, made: &[Made]) -> Option<crate::papers::page::Clasp> {
+    let parts: Vec<_> =
+        made.iter().map(|m| crate::papers::page::ClaspPartMesh { part: &m.part, mesh: &m.mesh }).collect();
+    crate::papers::page::Clasp::of(design, &parts)
+}
+
 /// One file: name, bytes, what it is.
 type File = (String, Vec<u8>, &'static str);
 
@@ -96,7 +108,7 @@ pub(super) fn files(
     design: &Design,
     made: &[Made],
     [stl, cad, drawn]: [bool; 3],
-    material: Material,
+    look: (Material, Option<usize>),
     mesh_bytes: impl Fn(&mesh::TriMesh) -> Result<Vec<u8>, String>,
 ) -> Result<Vec<File>, String> {
     let mut out: Vec<File> = Vec::new();
@@ -115,13 +127,19 @@ pub(super) fn files(
             ("clasp.shut.png", Pose::Straight, "picture of the clasp shut"),
             ("clasp.open.png", Pose::Open(OPEN), "picture of the clasp opening"),
         ] {
-            out.push((name.to_owned(), picture(design, made, pose, material)?, what));
+            out.push((name.to_owned(), picture(design, made, pose, look)?, what));
         }
     }
     Ok(out)
 }
 
-fn picture(design: &Design, made: &[Made], pose: Pose, material: Material) -> Result<Vec<u8>, String> {
+fn picture(
+    design: &Design,
+    made: &[Made],
+    pose: Pose,
+    (material, pixels): (Material, Option<usize>),
+) -> Result<Vec<u8>, String> {
+    let (wide, high) = make::sized(PICTURE, pixels);
     let tolerance = Tolerance::new(0.004);
     let mut bodies = Vec::new();
     for piece in pieces(design, pose) {
@@ -131,7 +149,7 @@ fn picture(design: &Design, made: &[Made], pose: Pose, material: Material) -> Re
             bodies.push(body.at(isometry(&piece.frame)));
         }
     }
-    render(&Scene { bodies }, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
+    render(&Scene { bodies }, &View::ThreeQuarter.camera(), wide, high, 2)
         .and_then(|i| i.png())
         .map_err(|e| e.to_string())
 }

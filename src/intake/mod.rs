@@ -8,7 +8,7 @@ mod stl;
 mod threemf;
 
 pub use patches::{Edges, Patch, patches, sharp_edges};
-pub use sound::{Examined, Fault, examine};
+pub use sound::{Examined, Fault, UNDECIDED, examine};
 
 use nalgebra::Point3;
 use thiserror::Error;

@@ -9,6 +9,7 @@ use crate::mesh::{
     witness::{Objection, Witness},
 };
 use crate::papers::part_walls::PartThinnest;
+use crate::papers::wall_places::{MapReport, WallPlace};
 use crate::params::{Design, Finding, RuleVerdict, Severity, Value};
 use crate::parts::link::{Built, Easing, WearReading};
 use crate::solid::Solid;
@@ -66,6 +67,8 @@ pub struct Report {
     /// The folding clasp; absent where it is a bought one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clasp: Option<super::clasp_report::ClaspReport>,
+    /// How joint and clasp move, where that was measured.
+    pub motion: super::motion_report::MotionReport,
     /// Files beside this one.
     pub files: Vec<FileEntry>,
     /// Where the work can hurt someone.
@@ -193,6 +196,12 @@ pub struct Walls {
     /// Thinnest place over the whole part, proved.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub thinnest: Option<PartThinnest>,
+    /// The thinnest places, one for each pair of kinds of faces, the thinnest first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<WallPlace>,
+    /// How much of the surface lies over how much metal.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub map: Option<MapReport>,
     /// Edges whose metal comes to an angle below [`BLADE`].
     pub acute_edges: Vec<Acute>,
 }
@@ -219,6 +228,18 @@ pub struct FileEntry {
     pub what: &'static str,
     /// Size.
     pub bytes: usize,
+}
+
+impl Report {
+    /// With the movements measured; the verdict over the whole is then over theirs too.
+    pub fn take_motion(&mut self, motion: super::motion_report::MotionReport) {
+        self.verdict = match (self.verdict, motion.verdict) {
+            (Judgement::Fail, _) | (_, Judgement::Fail) => Judgement::Fail,
+            (Judgement::Pass, Judgement::Pass) => Judgement::Pass,
+            _ => Judgement::Unverified,
+        };
+        self.motion = motion;
+    }
 }
 
 impl SolidReport {

@@ -4,6 +4,8 @@ use crate::params::near_word;
 
 /// Most rows taken.
 const MOST_ROWS: usize = 2000;
+/// Problems listed for one file.
+const MOST_PROBLEMS: usize = 100;
 
 /// Columns that are read.
 const COLUMNS: [&str; 4] = ["link", "pitch", "stone", "note"];
@@ -43,6 +45,13 @@ struct Column {
 /// # Errors
 /// Everything that is wrong, in words, each with its line.
 pub fn read(text: &str) -> Result<Measured, Vec<String>> {
+    table(text).map_err(|mut wrong| {
+        wrong.truncate(MOST_PROBLEMS);
+        wrong
+    })
+}
+
+fn table(text: &str) -> Result<Measured, Vec<String>> {
     let text = text.trim_start_matches('\u{feff}');
     let mut lines =
         text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty() && !l.trim_start().starts_with('#'));

@@ -310,7 +310,7 @@ pub fn mesh_file(bytes: &[u8]) {
     match intake::read(bytes) {
         // Larger ones only cost time.
         Ok(soup) if soup.triangles.len() <= 400 => {
-            let report = check_mesh(&soup, Some(Mm(0.4)));
+            let report = check_mesh(&soup, Some(Mm(0.4)), 5);
             assert!(report.mesh.sound || report.faults.iter().any(|f| f.breaks));
         }
         Ok(_) => {}

@@ -19,6 +19,7 @@ import check_plates
 import check_rounds
 import check_supply
 import check_twins
+import check_wall_places
 import check_walls
 import product
 import random_links
@@ -56,6 +57,7 @@ PARTS = (
     ("wires, rings and balls", check_rounds.main),
     ("links written again", check_twins.main),
     ("walls of meshes", check_walls.main),
+    ("thinnest places", check_wall_places.main),
     ("motion", check_motion.main),
     ("random links", links),
     ("random files", drawn),

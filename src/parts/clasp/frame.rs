@@ -5,7 +5,7 @@ use super::kit::{bar_x, bar_y, block, named, on_side};
 use super::recess::{cutters, eye};
 use super::shape::{CHEEK_HALF, ClaspShape, Hang};
 use super::small::profile_x;
-use crate::params::{CATCH_PLAY, EYE_RIM, KNUCKLE_GAP, KNUCKLE_ROOM};
+use crate::params::{CATCH_PLAY, CHEEK_FOOT, EYE_RIM, KNUCKLE_GAP, KNUCKLE_ROOM};
 use crate::parts::link::{End, LinkShape, knuckle_bore, knuckles};
 use crate::solid::{Frame, Tree};
 use crate::units::Mm;
@@ -50,7 +50,7 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
         body.push(profile_x(&n("bar"), [f.at[0] - LEG, f.at[0] + LEG], &bar, &names, side));
         let cheek = on_side(side, [s.cheek_inner(), s.side()]);
         let along = [s.ridge - CHEEK_HALF, s.ridge + CHEEK_HALF];
-        body.push(block(&n("cheek"), along, cheek, [0.15, s.cut + 0.1]));
+        body.push(block(&n("cheek"), along, cheek, [CHEEK_FOOT.get(), s.cut + 0.1]));
         let groove = s.ridge_profile(CATCH_PLAY.get());
         grooves.push(profile_x(
             &n("snap"),

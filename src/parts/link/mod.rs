@@ -1,5 +1,6 @@
 //! One link: a round or square collet with claws and side openings, and a wire loop or a hinge tube at its ends.
 
+mod class;
 mod claws;
 mod collet;
 mod design;
@@ -13,6 +14,7 @@ mod wire;
 
 pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
 
+pub use class::{kind, wall_class, words};
 pub use easing::{Built, Easing, build};
 pub use master::{Allowances, Bores, Dimension, Master};
 pub use section::cut_open;
