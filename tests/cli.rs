@@ -83,7 +83,7 @@ fn a_broken_rule_keeps_the_parts_back_unless_told_otherwise() {
     assert!(names(&out).is_empty());
     let o = run(&["make", &file, "--out", out.to_str().unwrap(), "--only", "step", "--anyway"]);
     assert_eq!(code(&o), 1);
-    assert_eq!(names(&out), ["link.step", "report.json"]);
+    assert_eq!(names(&out), ["clasp.frame.step", "link.step", "report.json"]);
     let report: serde_json::Value =
         serde_json::from_slice(&std::fs::read(out.join("report.json")).unwrap()).unwrap();
     assert_eq!((report["anyway"].as_bool(), report["verdict"].as_str()), (Some(true), Some("fail")));

@@ -40,7 +40,7 @@ const BAD: [(&str, &[&str]); 34] = [
     ("clasp-catch-below-the-skin", &["impossible.clasp_catch_below_skin"]),
     ("clasp-catch-on-its-bump", &["impossible.clasp_catch_on_its_bump"]),
     ("clasp-feet-meet", &["impossible.clasp_strips_meet"]),
-    ("clasp-leaf-longer-than-the-frame", &["impossible.clasp_too_short"]),
+    ("clasp-leaf-longer-than-the-frame", &["impossible.clasp_catch_too_long", "impossible.clasp_too_short"]),
     ("clasp-pin-thicker-than-its-bore", &["impossible.clasp_pin_thicker_than_bore"]),
     ("clasp-tube-too-fat", &["impossible.clasp_tube_below_skin"]),
     ("claws-beside-the-stone", &["impossible.claw_off_collet", "impossible.claw_off_stone"]),
