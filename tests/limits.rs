@@ -181,7 +181,7 @@ fn large_meshes_are_refused_with_their_number_and_in_bounded_memory() {
 fn walls_of_very_large_meshes_are_told_as_not_measured() {
     let n = u32::try_from(MOST_WALLS / 12 + 1).unwrap();
     // More bodies than are told apart, and more triangles than walls are measured on: neither may take long.
-    let report = check_mesh(&intake::read(&blocks(n)).unwrap(), None);
+    let report = check_mesh(&intake::read(&blocks(n)).unwrap(), None, 5);
     assert!(report.faults.iter().any(|f| f.code == "shells"), "{:?}", report.faults);
     assert_ne!(report.walls.verdict, Judgement::Pass);
 }
@@ -203,7 +203,7 @@ fn a_tangle_is_given_up_soon() {
             soup.extend([0; 2]);
         }
     }
-    let report = check_mesh(&intake::read(&soup).unwrap(), None);
+    let report = check_mesh(&intake::read(&soup).unwrap(), None, 5);
     let crossing = report.faults.iter().find(|f| f.code == "crossing").unwrap();
     assert_eq!((crossing.count, report.verdict), (10_000, Judgement::Fail));
 }
