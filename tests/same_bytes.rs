@@ -80,7 +80,7 @@ fn what_is_printed_is_the_same() {
 #[ignore = "minutes"]
 fn more_commands_over_both_files() {
     same(&["make", &params(BLOCK), "--out", "out"], 8);
-    same(&["make", &params(ROUND), "--out", "out", "--part", "clasp"], 16);
+    same(&["make", &params(ROUND), "--out", "out", "--part", "clasp"], 24);
     same(&["masters", &params(BLOCK), "--out", "out"], 6);
     same(&["plate", &params(ROUND), "--size", "120x68", "--out", "out"], 1);
     same(&["plan", &params(ROUND), "--format", "json"], 0);

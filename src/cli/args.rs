@@ -76,6 +76,11 @@ pub enum Verb {
         after_help = "Examples:\n  colletline mend my-line.jsonc\n  colletline mend my-line.jsonc --move joint,opening.stop --write mended.jsonc\n  colletline mend my-line.jsonc --free stone.diameter"
     )]
     Mend(MendArgs),
+    /// Print the tables of the trade, every number with its source, and what a bench file overrules.
+    #[command(
+        after_help = "Examples:\n  colletline tables\n  colletline tables solders --bench my-bench.jsonc"
+    )]
+    Tables(Tables),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -105,6 +110,9 @@ pub struct Make {
     /// Paper of the bench sheet, landscape.
     #[arg(long, value_enum, default_value_t, value_name = "SIZE")]
     pub paper: PaperSize,
+    /// Width of the pictures, pixels; without it each has its own.
+    #[arg(long, value_name = "PIXELS", value_parser = pixels)]
+    pub pixels: Option<usize>,
     /// Date in the title block of the bench sheet, such as 2026-03-14. Without it a place to write it in.
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub date: Option<String>,
@@ -183,8 +191,9 @@ pub struct Common {
     /// Parameter file: JSON, comments and trailing commas allowed. For `check` also a mesh: .stl or .3mf.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// Parts to build, separated by commas. The link is judged in every case.
-    #[arg(long, value_enum, value_delimiter = ',', default_value = "link")]
+    /// Parts to build, separated by commas. The link is judged in every case. Without it `make` writes the link and every other
+    /// part that is cast, and `check` builds all.
+    #[arg(long, value_enum, value_delimiter = ',')]
     pub part: Vec<Part>,
     /// Greatest distance of the meshes from the exact solid, mm.
     #[arg(long, value_name = "MM", default_value = "0.005", value_parser = tolerance)]
@@ -192,6 +201,14 @@ pub struct Common {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+impl Common {
+    /// Whether the link's own files are asked for.
+    #[must_use]
+    pub fn link(&self) -> bool {
+        self.part.is_empty() || self.part.contains(&Part::Link)
+    }
 }
 
 /// Arguments of `show`.
@@ -262,6 +279,20 @@ pub struct Compare {
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
     /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
+/// Arguments of `tables`.
+#[derive(Debug, Args)]
+pub struct Tables {
+    /// Only this table, such as metals, solders or hallmark.
+    #[arg(value_name = "TABLE")]
+    pub table: Option<String>,
+    /// Bench file: the numbers that it overrules are shown in their places.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// How the tables are printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: PlanForm,
 }
@@ -377,10 +408,14 @@ pub enum Product {
     Walls,
     /// link.png.
     Picture,
+    /// line.png and joint.png: the line on a wrist, a joint pulled apart. Made only when asked for: it takes some ten seconds.
+    Pictures,
     /// link.sheet.svg and link.sheet.pdf: the bench sheet.
     Sheet,
     /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
     Page,
+    /// How joint and clasp move, in report.json; takes some seconds and is made only when it is named.
+    Motion,
 }
 
 /// Paper of the bench sheet.
@@ -461,6 +496,17 @@ fn weighed(text: &str) -> Result<(String, f64), String> {
     let weight = number.trim().parse::<f64>().ok().filter(|w| (0.1..=100.0).contains(w));
     let weight = weight.ok_or_else(|| format!("{number} is no weight of 0.1 to 100"))?;
     Ok((path.trim().to_owned(), weight))
+}
+
+/// Narrowest and widest picture, pixels.
+const PIXELS: (usize, usize) = (64, 4000);
+
+fn pixels(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (PIXELS.0..=PIXELS.1).contains(n))
+        .ok_or_else(|| format!("{text} is no width of {} to {} pixels", PIXELS.0, PIXELS.1))
 }
 
 fn copies(text: &str) -> Result<usize, String> {

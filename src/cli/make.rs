@@ -1,6 +1,6 @@
 //! `make` and `check`.
 
-use super::args::{Check, Color, Common, Format, Make, Part, Product};
+use super::args::{Check, Color, Common, Format, Make, Product};
 use super::clasp;
 use super::files::{self, FileError};
 use super::progress::patiently;
@@ -8,9 +8,11 @@ use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
 use super::{Ended, mesh_check, papers, problems};
 use crate::masters::{step, stl};
+use crate::papers::motion_report::MotionReport;
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render, wall_picture};
 use crate::papers::report::FileEntry;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
+use crate::parts::clasp::ClaspPart;
 use crate::solid::Solid;
 use crate::units::Tolerance;
 use crate::walls::Judgement;
@@ -41,6 +43,15 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Ok(w) => w,
         Err(e) => return refused(&a.common, &e.to_string()),
     };
+    if a.only.contains(&Product::Motion) {
+        let measured = patiently("turning joint and clasp until they touch", quiet, || {
+            MotionReport::measured(&design, &made.built)
+        });
+        match measured {
+            Ok((motion, _)) => made.report.take_motion(motion),
+            Err(e) => return refused(&a.common, &e),
+        }
+    }
     let good = made.report.verdict == Judgement::Pass;
     if !good && !a.anyway {
         let mut out = shown(&a.common, &made, None, color, quiet, a.thinnest.is_some());
@@ -49,13 +60,16 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         return out;
     }
     made.report.anyway = !good;
-    let of_clasp = match build_clasp(&design, &a.common, &mut made, quiet) {
+    let asked = if a.common.part.is_empty() { clasp::cast(&design) } else { clasp::wanted(&a.common.part) };
+    let of_clasp = match build_clasp(&design, &asked, &a.common, &mut made, quiet) {
         Ok(c) => c,
         Err(e) => return refused(&a.common, &e),
     };
-    let link = a.common.part.contains(&Part::Link);
+    let link = a.common.link();
     let parts = patiently("writing and drawing", quiet, || {
-        parts(&design, &mut made, &only, &of_clasp, link, &|w| papers::files(a, &design, &revision, w))
+        parts(&design, &mut made, &only, (&of_clasp, a.pixels), link, &|w| {
+            papers::files(a, &design, &revision, w)
+        })
     });
     let parts = match parts {
         Ok(p) => p,
@@ -86,10 +100,14 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
     };
     let wanted = Wanted { trial: true, places: a.thinnest.unwrap_or(PLACES) };
     match patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted)) {
-        Ok(mut w) => match build_clasp(&design, &a.common, &mut w, quiet) {
-            Ok(_) => shown(&a.common, &w, None, color, quiet, a.thinnest.is_some()),
-            Err(e) => refused(&a.common, &e),
-        },
+        Ok(mut w) => {
+            let asked =
+                if a.common.part.is_empty() { clasp::every(&design) } else { clasp::wanted(&a.common.part) };
+            match build_clasp(&design, &asked, &a.common, &mut w, quiet) {
+                Ok(_) => shown(&a.common, &w, None, color, quiet, a.thinnest.is_some()),
+                Err(e) => refused(&a.common, &e),
+            }
+        }
         Err(e) => refused(&a.common, &e.to_string()),
     }
 }
@@ -97,17 +115,17 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
 /// The parts of the clasp that are asked for, told in the report.
 fn build_clasp(
     design: &Design,
+    wanted: &[ClaspPart],
     a: &Common,
     made: &mut Work,
     quiet: bool,
 ) -> Result<Vec<clasp::Made>, String> {
-    let wanted = clasp::wanted(&a.part);
     if wanted.is_empty() {
         return Ok(Vec::new());
     }
-    let built = patiently("building the clasp", quiet, || clasp::build(design, &wanted, a.tolerance))?;
+    let built = patiently("building the clasp", quiet, || clasp::build(design, wanted, a.tolerance))?;
     if let Some(section) = &mut made.report.clasp {
-        section.parts = clasp::report(design, &built);
+        section.parts = clasp::report(design, &built)?;
     }
     Ok(built)
 }
@@ -198,7 +216,7 @@ fn parts(
     design: &Design,
     made: &mut Work,
     only: &dyn Fn(Product) -> bool,
-    of_clasp: &[clasp::Made],
+    (of_clasp, pixels): (&[clasp::Made], Option<usize>),
     link: bool,
     of_paper: &dyn Fn(&Work) -> Result<Vec<papers::Made>, String>,
 ) -> Result<Vec<(String, Vec<u8>)>, String> {
@@ -217,7 +235,7 @@ fn parts(
         out.push(("link.step".into(), text.into_bytes(), "the exact solid for CAD, mm"));
     }
     if only(Product::Picture) {
-        out.push(("link.png".into(), picture(design, made)?, "picture"));
+        out.push(("link.png".into(), picture(design, made, pixels)?, "picture"));
     }
     if only(Product::Walls)
         && let Some(map) = &made.map
@@ -229,7 +247,11 @@ fn parts(
         out.push(("link.walls.png".into(), bytes, "how thick the metal is, by colour"));
     }
     out.extend(of_paper(made)?);
-    out.extend(clasp::files(design, of_clasp, asked, material(design), mesh_bytes)?);
+    out.extend(clasp::files(design, of_clasp, asked, (material(design), pixels), mesh_bytes)?);
+    for p in made.report.clasp.iter_mut().flat_map(|c| &mut c.parts) {
+        let stem = format!("{}.", p.name);
+        p.files = out.iter().map(|f| &f.0).filter(|n| n.starts_with(&stem)).cloned().collect();
+    }
     made.report.files = out
         .iter()
         .map(|(name, bytes, what)| FileEntry { name: name.clone(), what, bytes: bytes.len() })
@@ -258,18 +280,29 @@ pub(super) fn material(design: &Design) -> Material {
     }
 }
 
-fn picture(design: &Design, made: &Work) -> Result<Vec<u8>, String> {
-    drawn(design, &made.mesh.mesh.mesh, &made.built.solid)
+fn picture(design: &Design, made: &Work, pixels: Option<usize>) -> Result<Vec<u8>, String> {
+    drawn(design, &made.mesh.mesh.mesh, &made.built.solid, pixels)
+}
+
+/// Size of a picture asked for by its width, the shape kept.
+pub(super) fn sized((wide, high): (usize, usize), pixels: Option<usize>) -> (usize, usize) {
+    pixels.map_or((wide, high), |p| (p, (p * high / wide).max(1)))
 }
 
 /// A picture of a part in the design's metal.
-pub(super) fn drawn(design: &Design, mesh: &crate::mesh::TriMesh, solid: &Solid) -> Result<Vec<u8>, String> {
+pub(super) fn drawn(
+    design: &Design,
+    mesh: &crate::mesh::TriMesh,
+    solid: &Solid,
+    pixels: Option<usize>,
+) -> Result<Vec<u8>, String> {
     let material = material(design);
     // Lines need be no finer than the picture: 2 um is a third of a pixel of a 4 mm link.
     let edges = Tolerance::new(0.002).map_or_else(Vec::new, |t| feature_edges(solid, t));
     let body = Body::new(mesh, Some(solid), material).with_edges(edges);
     let scene = Scene { bodies: vec![body] };
-    render(&scene, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
+    let (wide, high) = sized(PICTURE, pixels);
+    render(&scene, &View::ThreeQuarter.camera(), wide, high, 2)
         .and_then(|i| i.png())
         .map_err(|e| e.to_string())
 }

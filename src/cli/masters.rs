@@ -86,7 +86,7 @@ fn made(design: &Design, tolerance: Tolerance) -> Result<(Manifest, Files), Stri
     };
     let stem = format!("link.master{}", c.mark());
     let mut parts = written(design, &c, &made, &stem)?;
-    let picture = drawn(design, &made.checked.mesh.mesh, &made.built.solid)?;
+    let picture = drawn(design, &made.checked.mesh.mesh, &made.built.solid, None)?;
     parts.push((format!("{stem}.png"), "picture", picture));
     let size = Aabb::around(&made.mesh.positions);
     let metal = design.metal();

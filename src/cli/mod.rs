@@ -21,6 +21,7 @@ pub mod problems;
 mod progress;
 mod show;
 mod summary;
+mod tables;
 mod wall_lines;
 mod work;
 
@@ -56,6 +57,7 @@ pub fn run() -> ExitCode {
         Verb::Life(a) => life::life(a, cli.color),
         Verb::Passport(a) => life::passport(a, cli.color),
         Verb::Compare(a) => compare::run(a, cli.color, cli.quiet),
+        Verb::Tables(a) => tables::tables(a, cli.color),
         Verb::Mend(a) => mend::mend(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {

@@ -1,6 +1,8 @@
 //! The result for people, in a window as narrow as 60 columns.
 
 use crate::fold::fold;
+use crate::motion::{MotionFinding, bounds};
+use crate::papers::motion_report::MotionReport;
 use crate::papers::report::Report;
 use crate::params::{Finding, RuleVerdict, Severity};
 use crate::walls::Judgement;
@@ -43,6 +45,9 @@ pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool, each
     }
     walls(o, r, paint, quiet, each);
     rules(o, r, paint, quiet);
+    if !quiet {
+        strength(o, r, paint);
+    }
     let word = match r.verdict {
         Judgement::Pass => "every binding rule passes",
         Judgement::Fail => "a binding rule fails",
@@ -113,7 +118,12 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
     for p in r.clasp.iter().flat_map(|c| &c.parts) {
         let times = if p.count > 1 { format!("{} x ", p.count) } else { String::new() };
         let _ = writeln!(o, "part   {times}{}: {:.3} g, {:.2} mm3", p.title, p.weight_g, p.volume_mm3);
+        if let Some(e) = &p.eased {
+            let _ = writeln!(o, "       its {} moved by {:.3} mm: two faces", e.what, e.by_mm.get());
+            let _ = writeln!(o, "       would just have touched");
+        }
     }
+    motion(o, &r.motion, paint);
     let count = |origin| r.values.iter().filter(|v| v.origin == origin).count();
     use crate::params::Origin;
     let _ = writeln!(
@@ -123,6 +133,32 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
         count(Origin::Derived),
         count(Origin::Default)
     );
+}
+
+/// One line for the joint and one for the clasp.
+fn motion(o: &mut String, m: &MotionReport, paint: Paint) {
+    let worst = |f: &[MotionFinding]| {
+        let binding = |v: Judgement| f.iter().any(|f| f.binds && f.verdict == v);
+        if binding(Judgement::Fail) {
+            Judgement::Fail
+        } else if binding(Judgement::Unverified) {
+            Judgement::Unverified
+        } else {
+            Judgement::Pass
+        }
+    };
+    for why in &m.not_measured {
+        let _ = writeln!(o, "motion {why}");
+    }
+    if let Some(j) = &m.joint {
+        let bends = j.movements.first().map_or_else(String::new, bounds);
+        let _ = writeln!(o, "motion joint {}: bends inward {bends}", paint.verdict(worst(&j.findings)));
+    }
+    if let Some(c) = &m.clasp {
+        let opens = c.movements.iter().filter(|x| x.asked_deg.is_some());
+        let opens = opens.map(|x| x.free_to_deg).fold(f64::INFINITY, f64::min);
+        let _ = writeln!(o, "motion clasp {}: opens to {opens:.0} deg", paint.verdict(worst(&c.findings)));
+    }
 }
 
 /// The class of a wall and where on the link it is: `metal beside the bore, left`.
@@ -206,6 +242,23 @@ fn rules(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
             }
         }
         if let Some(c) = &f.change {
+            let _ = writeln!(o, "      {c}");
+        }
+    }
+}
+
+/// Strength is an estimate and its least pull a proposal: a note, never a verdict of the file.
+fn strength(o: &mut String, r: &Report, paint: Paint) {
+    for t in r.life.strength.tests.iter().filter(|t| t.verdict != Judgement::Pass) {
+        let text = format!(
+            "{} under a pull of {:.0} N: parts at {:.0} to {:.0} N by estimate, {}",
+            t.what, t.pull_n, t.range_n[0], t.range_n[1], t.weakest
+        );
+        for (i, line) in fold(&text, 54).into_iter().enumerate() {
+            let head = if i == 0 { paint.note() } else { "    ".to_owned() };
+            let _ = writeln!(o, "{head}  {line}");
+        }
+        if let Some(c) = t.change {
             let _ = writeln!(o, "      {c}");
         }
     }

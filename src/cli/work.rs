@@ -170,6 +170,7 @@ fn finished(
         life: crate::life::life(design),
         rules,
         clasp: crate::papers::clasp_report::ClaspReport::of(design),
+        motion: crate::papers::motion_report::MotionReport::none(),
         files: Vec::new(),
         cautions: report::cautions(design),
     };

@@ -2,6 +2,7 @@
 
 use super::closed::{ClosedForm, closed_form};
 use super::joint::{Joint, MotionError, Movement};
+use super::movers::movers;
 use super::near::Near;
 use super::place::Pose;
 use crate::params::Design;
@@ -19,6 +20,8 @@ pub const GIRDLES: f64 = 0.05;
 pub const IN_HAND: f64 = 3.0;
 /// A line that folds back farther than this kinks its joints, degrees (common practice, no published source).
 pub const BACK: f64 = 10.0;
+/// Sides of a joint nearer than this at rest rub, mm (proposal).
+pub const RUBS: f64 = 0.005;
 /// Pairs of faces named as what stops a movement.
 const NAMED: usize = 4;
 /// Poses of a path that are told.
@@ -227,14 +230,18 @@ pub fn measure(design: &Design, link: &Built) -> Result<Measured, MeasureError> 
         });
     }
     let at_rest = stones(&joint.rest);
-    let findings = findings(design, &movements, at_rest, stones_moved);
+    let clear = joint.clearance(&joint.rest);
+    let between = rest.map_or_else(Default::default, |n| names(&joint, &n));
+    let mut findings = findings(design, &movements, at_rest, stones_moved);
+    findings.push(rubs(clear, &between));
+    findings.extend(movements.iter().filter_map(contradicted));
     let report = JointMotion {
         joint: if design.dims().wire.is_some() { "wire_loop" } else { "hinge_tube" },
         end,
         stones_mm: design.get(Key::Diameter) + larger.get(),
-        at_rest_mm: joint.clearance(&joint.rest),
+        at_rest_mm: clear,
         rest_shift_mm: joint.rest.shift.into(),
-        at_rest_between: rest.map_or_else(Default::default, |n| names(&joint, &n)),
+        at_rest_between: between,
         stones_at_rest_mm: at_rest,
         stones_moved_mm: stones_moved,
         on_wrist_mm: on_wrist,
@@ -352,19 +359,10 @@ fn findings(design: &Design, moved: &[Moved], rest: [f64; 2], stones_moved: f64)
             parameters: vec!["line.gap", "claw.over"],
         });
     }
-    let judged = |x: [f64; 2], least: f64| {
-        if x[0] >= least {
-            Judgement::Pass
-        } else if x[1] < least {
-            Judgement::Fail
-        } else {
-            Judgement::Unverified
-        }
-    };
     out.push(MotionFinding {
         rule: "stones.apart",
         binds: true,
-        verdict: judged(rest, GIRDLES),
+        verdict: at_least(rest, GIRDLES),
         says: format!("largest stones {:.3} mm apart at rest, {GIRDLES:.2} asked; never nearer than {stones_moved:.3} in any movement", rest[0]),
         source: "proposal, no published source",
         parameters: vec!["line.gap", "collet.width", "stone.tolerance"],
@@ -380,6 +378,50 @@ fn findings(design: &Design, moved: &[Moved], rest: [f64; 2], stones_moved: f64)
         });
     }
     out
+}
+
+/// Whether an interval lies above a limit.
+fn at_least([low, high]: [f64; 2], least: f64) -> Judgement {
+    if low >= least {
+        Judgement::Pass
+    } else if high < least {
+        Judgement::Fail
+    } else {
+        Judgement::Unverified
+    }
+}
+
+/// A joint whose sides nearly touch at rest rubs.
+fn rubs(clear: [f64; 2], between: &[String; 2]) -> MotionFinding {
+    MotionFinding {
+        rule: "joint.rubs",
+        binds: false,
+        verdict: at_least(clear, RUBS),
+        says: format!(
+            "at rest no two sides are nearer than {:.3} mm; below {RUBS:.3} a joint rubs",
+            clear[0].max(0.0)
+        ),
+        source: "proposal, no published source",
+        parameters: movers(between),
+    }
+}
+
+/// A closed form that the solids contradict: the rule that rests on it is then to be read from the solids.
+fn contradicted(m: &Moved) -> Option<MotionFinding> {
+    let form = m.closed_form.as_ref().filter(|_| m.agrees == Some(Judgement::Fail))?;
+    Some(MotionFinding {
+        rule: "turn.formula",
+        binds: false,
+        verdict: Judgement::Fail,
+        says: format!(
+            "{}: the formula gives {:.1} deg, the solids {}; go by the solids",
+            m.movement.words(),
+            form.deg,
+            bounds(m)
+        ),
+        source: form.formula,
+        parameters: m.between.first().map_or_else(Vec::new, movers),
+    })
 }
 
 /// The bounds of a movement in words.

@@ -3,7 +3,9 @@
 
 pub mod clasp_report;
 pub mod joint_picture;
+pub mod line_picture;
 pub mod mesh_report;
+pub mod motion_report;
 pub mod page;
 pub mod part_walls;
 pub mod picture;

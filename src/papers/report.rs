@@ -67,6 +67,8 @@ pub struct Report {
     /// The folding clasp; absent where it is a bought one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clasp: Option<super::clasp_report::ClaspReport>,
+    /// How joint and clasp move, where that was measured.
+    pub motion: super::motion_report::MotionReport,
     /// Files beside this one.
     pub files: Vec<FileEntry>,
     /// Where the work can hurt someone.
@@ -109,6 +111,12 @@ pub struct FaceCounts {
     pub cylinder: usize,
     /// Cones.
     pub cone: usize,
+    /// Spheres.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub sphere: usize,
+    /// Tori.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub torus: usize,
 }
 
 /// The second, independent mesh.
@@ -222,6 +230,18 @@ pub struct FileEntry {
     pub bytes: usize,
 }
 
+impl Report {
+    /// With the movements measured; the verdict over the whole is then over theirs too.
+    pub fn take_motion(&mut self, motion: super::motion_report::MotionReport) {
+        self.verdict = match (self.verdict, motion.verdict) {
+            (Judgement::Fail, _) | (_, Judgement::Fail) => Judgement::Fail,
+            (Judgement::Pass, Judgement::Pass) => Judgement::Pass,
+            _ => Judgement::Unverified,
+        };
+        self.motion = motion;
+    }
+}
+
 impl SolidReport {
     /// Counts and measures a built link.
     #[must_use]
@@ -243,8 +263,13 @@ impl SolidReport {
     }
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_zero(n: &usize) -> bool {
+    *n == 0
+}
+
 /// A coordinate without rounding dust.
-fn dustless(x: f64) -> f64 {
+pub(super) fn dustless(x: f64) -> f64 {
     (x * 1e9).round() / 1e9 + 0.0
 }
 
@@ -254,6 +279,8 @@ pub(super) fn face_counts(s: &Solid) -> FaceCounts {
         match f.surface.kind() {
             "plane" => out.plane += 1,
             "cylinder" => out.cylinder += 1,
+            "sphere" => out.sphere += 1,
+            "torus" => out.torus += 1,
             _ => out.cone += 1,
         }
     }

@@ -2,6 +2,7 @@
 //!
 //! JSON with comments, like the parameter file. Everything may be left out; what is left out is "not stated" in the plan.
 
+use super::own::Own;
 use crate::params::{Problem, Span, place_problems};
 use crate::trade::casting::{element, mixed_density};
 use crate::trade::solders::Solder;
@@ -47,6 +48,8 @@ pub struct Bench {
     pub sprues_and_button: Option<f64>,
     /// Width of the saw cut, mm.
     pub kerf: Option<Mm>,
+    /// Numbers of the trade's tables that are overruled.
+    pub own: Own,
 }
 
 /// A piece of stock.
@@ -70,8 +73,10 @@ pub const PRICES: [(&str, &str, &str); 6] = [
     ("hours", "hours at the bench", "hours, a number"),
 ];
 
-const KEYS: [&str; 11] =
-    ["maker", "currency", "date", "prices", "stock", "drills", "burs", "solder", "alloy", "casting", "kerf"];
+const KEYS: [&str; 12] = [
+    "maker", "currency", "date", "prices", "stock", "drills", "burs", "solder", "alloy", "casting", "kerf",
+    "tables",
+];
 
 struct Reader {
     problems: Vec<Problem>,
@@ -196,8 +201,18 @@ fn root_of(r: &mut Reader, b: &mut Bench, root: &Object<'_>) {
             "solder" => solders(r, b, v),
             "alloy" => alloy(r, b, v),
             "casting" => casting(r, b, v),
+            "tables" => tables(r, b, v),
             other => r.unknown(other, p, &KEYS),
         }
+    }
+    // Last, as the file may overrule densities after the alloy.
+    if b.density.is_none() {
+        let parts: Vec<(f64, f64)> = b
+            .composition
+            .iter()
+            .filter_map(|(s, share)| Some((*share, b.own.or("elements", s, "density", element(s)?))))
+            .collect();
+        b.density = mixed_density(&parts);
     }
 }
 
@@ -302,15 +317,13 @@ fn solders(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
 
 fn alloy(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
     let Some(o) = r.object("alloy", v) else { return };
-    let mut parts = Vec::new();
     for p in &o.properties {
         match p.name.as_str() {
             "density" => b.density = r.number("alloy.density", &p.value, 5.0, 23.0),
             symbol => match element(symbol) {
-                Some(density) => {
+                Some(_) => {
                     let share = r.number(&format!("alloy.{symbol}"), &p.value, 0.001, 1000.0);
                     b.composition.extend(share.map(|s| (symbol.to_owned(), s)));
-                    parts.extend(share.map(|s| (s, density)));
                 }
                 None => r.unknown(
                     &format!("alloy.{symbol}"),
@@ -320,8 +333,26 @@ fn alloy(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
             },
         }
     }
-    if b.density.is_none() {
-        b.density = mixed_density(&parts);
+}
+
+/// `tables: { "metals": { "silver925": { "density": 10.40 } } }`.
+fn tables(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
+    let Some(all) = r.object("tables", v) else { return };
+    for table in &all.properties {
+        let path = format!("tables.{}", table.name.as_str());
+        let Some(list) = r.object(&path, &table.value) else { continue };
+        for row in &list.properties {
+            let path = format!("{path}.{}", row.name.as_str());
+            let Some(cells) = r.object(&path, &row.value) else { continue };
+            for cell in &cells.properties {
+                let path = format!("{path}.{}", cell.name.as_str());
+                let Some(x) = r.number(&path, &cell.value, 0.0, 1e7) else { continue };
+                let set = b.own.set(table.name.as_str(), row.name.as_str(), cell.name.as_str(), x);
+                if let Err(why) = set {
+                    r.say(&path, cell, format!("{path}: {why}"), "");
+                }
+            }
+        }
     }
 }
 
@@ -384,6 +415,21 @@ mod tests {
         assert_eq!((b.diameters("wire"), b.diameters("tube")), (vec![0.55], vec![]));
         assert!((b.density.unwrap() - 15.596).abs() < 1e-3);
         assert_eq!((b.thousandths("Au"), b.thousandths("Ni")), (Some(750.0), Some(0.0)));
+    }
+
+    #[test]
+    fn rows_of_the_tables_are_overruled() {
+        let b = read(
+            r#"{ "alloy": { "Au": 750, "Pd": 250 }, "tables": { "elements": { "Pd": { "density": 12.0 } } } }"#,
+        );
+        let by_hand = 1000.0 / (750.0 / 19.32 + 250.0 / 12.0);
+        assert!((b.unwrap().density.unwrap() - by_hand).abs() < 1e-9);
+        let e = read(
+            "{ \"tables\": {\n\"metals\": { \"silver95\": { \"density\": 10.4 } },\n\"walls\": { \"claw\": { \"stock\": 0.5 } } } }",
+        );
+        let e = e.unwrap_err();
+        assert!(e[0].line == 2 && e[0].message.contains("perhaps \"silver925\""), "{e:#?}");
+        assert!(e[1].line == 3 && e[1].message.contains("judges"), "{e:#?}");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::fold::fold;
 use std::fmt::Write as _;
 
 /// One chapter.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub struct Chapter {
     /// Its title.
     pub title: &'static str,
@@ -14,7 +14,7 @@ pub struct Chapter {
 }
 
 /// What can stand in a chapter.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, serde::Serialize)]
 pub enum Item {
     /// A name and its value.
     Fact(String, String),
@@ -67,9 +67,12 @@ fn table(o: &mut String, head: &[&str], rows: &[Vec<String>], width: usize) {
         .map(|k| rows.iter().filter_map(|r| r.get(k)).map(|c| count(c)).max().unwrap_or(0).max(word(head[k])))
         .collect();
     let gaps = 2 * n.saturating_sub(1);
+    // No column is made narrower than its longest word.
+    let least: Vec<usize> = (0..n)
+        .map(|k| rows.iter().filter_map(|r| r.get(k)).map(|c| word(c)).max().unwrap_or(0).max(word(head[k])))
+        .collect();
     while wide.iter().sum::<usize>() + gaps > width {
-        let Some((k, _)) =
-            wide.iter().enumerate().filter(|(k, w)| **w > 6 && !numeric(rows, *k)).max_by_key(|x| *x.1)
+        let Some((k, _)) = wide.iter().enumerate().filter(|(k, w)| **w > least[*k]).max_by_key(|x| *x.1)
         else {
             break;
         };
@@ -100,7 +103,7 @@ fn table(o: &mut String, head: &[&str], rows: &[Vec<String>], width: usize) {
     }
 }
 
-/// Whether a column holds numbers, so that it is set flush right and never folded.
+/// Whether a column holds numbers, so that it is set flush right.
 fn numeric(rows: &[Vec<String>], k: usize) -> bool {
     rows.iter()
         .filter_map(|r| r.get(k))

@@ -15,6 +15,7 @@ fn mm(x: f64) -> String {
 pub fn chapters(p: &Plan) -> Vec<Chapter> {
     vec![
         findings(p),
+        overruled(p),
         line(p),
         metal(p),
         stones(p),
@@ -34,12 +35,36 @@ fn findings(p: &Plan) -> Chapter {
     Chapter { title: "To settle first", items: p.findings.iter().cloned().map(Item::Finding).collect() }
 }
 
+fn overruled(p: &Plan) -> Chapter {
+    let rows: Vec<Vec<String>> = p
+        .overruled
+        .iter()
+        .map(|o| {
+            let digits = |x: f64| format!("{}", (x * 1e5).round() / 1e5);
+            let what = format!("{}, {}, {}", o.table, o.row, o.column);
+            vec![what, digits(o.instead_of), digits(o.value), o.unit.to_owned()]
+        })
+        .collect();
+    if rows.is_empty() {
+        return Chapter { title: "", items: Vec::new() };
+    }
+    Chapter {
+        title: "Figures of the bench file",
+        items: vec![Item::Table(vec!["table, row, column", "table", "bench file", "unit"], rows)],
+    }
+}
+
 fn line(p: &Plan) -> Chapter {
     let l = &p.line;
     let fact = |a: &str, b: String| Item::Fact(a.to_owned(), b);
     let s = &l.spread;
     let mut items = vec![
-        fact("stones", format!("{} ({} on the clasp, {} links)", l.stones, l.clasp_stones, l.links)),
+        if p.stones.count == l.stones {
+            fact("stones", format!("{} ({} on the clasp, {} links)", l.stones, l.clasp_stones, l.links))
+        } else {
+            let length = format!("the bought clasp as long as {}", l.clasp_stones);
+            fact("stones", format!("{} in as many links, {length}", p.stones.count))
+        },
         fact("pitch", format!("{} (gap {:.2})", mm(l.pitch_mm), l.gap_mm)),
         fact("length, flat", mm(l.length_mm)),
         fact("length, inside", mm(l.inner_length_mm)),
@@ -297,8 +322,8 @@ fn solder(p: &Plan) -> Chapter {
     let mut items = vec![Item::Table(vec!["heat", "joins", "joints", "solder", "melts C", "below"], rows)];
     items.extend(s.heats.iter().map(|h| Item::Note(format!("Heat {}: {}.", h.step, h.watch))));
     items.push(Item::Note(format!(
-        "Each flows at least 20 C below the solidus of all before it. Ranges: {}. No cadmium.",
-        s.source
+        "Each flows at least {:.0} C below the solidus of all before it. Ranges: {}. No cadmium.",
+        s.step_c, s.source
     )));
     Chapter { title: "Solder", items }
 }

@@ -3,7 +3,7 @@
 use super::metal::{Known, Whole};
 use super::stock::{Piece, collet, wire};
 use crate::mesh::exact::SolidMass;
-use crate::params::{CHEEK_ROOM, Design, KNUCKLE_GAP, Key, RAIL};
+use crate::params::{CHEEK_FOOT, CHEEK_ROOM, Design, EYE_THICK, KNUCKLE_GAP, Key, RAIL};
 use crate::parts::Route;
 use std::f64::consts::PI;
 
@@ -16,8 +16,8 @@ const RIVET: f64 = 3.0;
 
 /// Half length of a ledge and its thickness, mm.
 const LEDGE: (f64, f64) = (0.90, 0.25);
-/// How far a cheek ends over the plate, mm.
-const OVER_PLATE: f64 = 0.05;
+/// How far a cheek reaches into the rail, mm.
+const INTO_RAIL: f64 = 0.10;
 
 /// How the frame is made; `None` where the clasp is bought.
 #[must_use]
@@ -57,7 +57,7 @@ fn built_frame(design: &Design) -> Vec<Piece> {
     out.push(strip(
         "cheek",
         design.get(Key::Cheek),
-        under - OVER_PLATE,
+        under + INTO_RAIL - CHEEK_FOOT.get(),
         2.0 * CHEEK_ROOM.get(),
         2,
         "from the rail down beside the strip of the tongue",
@@ -132,6 +132,7 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
         how: how.to_owned(),
         temper: "annealed",
     };
+    let eye = d.chain.as_ref().map_or(0.0, |c| c.eye_proud.get());
     let mut out = built_frame(design);
     out.extend([
         small(
@@ -141,6 +142,14 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             c.lug_top.get(),
             1,
             "stands on the plate up to the last link's joint",
+        ),
+        small(
+            "eye of the chain",
+            EYE_THICK.get(),
+            eye,
+            eye + 0.30,
+            if frame_route(design) == Some(Route::Cast) { 1 } else { 2 },
+            "upright beside the outermost stone, on plate and frame; that of a cast frame is cast with it",
         ),
         small(
             "ledge",
@@ -214,15 +223,7 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             ),
             "annealed",
         ));
-        out.push(wire(
-            "jump ring",
-            jump,
-            ring,
-            ring,
-            2,
-            "pi (inside + wire); the two eyes come from what is left of this wire",
-            "annealed",
-        ));
+        out.push(wire("jump ring", jump, ring, ring, 2, "pi (inside + wire)", "annealed"));
     }
     out
 }

@@ -4,7 +4,7 @@ use super::bench::Bench;
 use super::stock::link_route;
 use crate::params::{Design, JointKind, Key};
 use crate::parts::Route;
-use crate::trade::drills::{metric_below, number_below};
+use crate::trade::drills::{metric_below, numbers};
 use crate::units::Mm;
 use serde::Serialize;
 
@@ -54,7 +54,11 @@ impl List<'_> {
             tool: "drill",
             wanted_mm: wanted,
             take_mm: take.map_or(wanted, Mm::get),
-            number: number_below(Mm(wanted)).map(|n| n.0),
+            number: numbers()
+                .map(|(n, d)| (n, self.bench.own.or("number_drills", &n.to_string(), "mm", d.get())))
+                .filter(|(_, d)| *d <= wanted + 1e-9)
+                .max_by(|a, b| a.1.total_cmp(&b.1))
+                .map(|n| n.0),
             depth_mm: depth,
             times,
             note: format!("{}{}{note}", missing.unwrap_or_default(), far.unwrap_or_default()),

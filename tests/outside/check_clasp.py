@@ -18,7 +18,9 @@ import stl
 from contract import DONE
 from harness import Checks
 from OCP.BRepAdaptor import BRepAdaptor_Surface
-from OCP.GeomAbs import GeomAbs_Cylinder
+from OCP.BRepGProp import BRepGProp
+from OCP.GeomAbs import GeomAbs_Cone, GeomAbs_Cylinder, GeomAbs_Sphere
+from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_FACE
 from OCP.TopoDS import TopoDS
 
@@ -70,6 +72,44 @@ def brilliant(v, z):
 
 def at(body, x, z=0.0, y=0.0):
     return body.translate([x, y, z])
+
+
+def cup(k):
+    """Bead and how deep it is sunk, skin of the cup: 1.6 pins or bore + 0.20 across, half a pin deep (a zone of a sphere is 2 pi r h)."""
+    bead = max(1.6 * k["pin"], k["tube_bore"] + 0.20)
+    bottom = math.sqrt((bead / 2) ** 2 - (k["tube_bore"] / 2) ** 2)
+    return bead, math.pi * bead * (k["pin"] / 2 - bead / 2 + bottom)
+
+
+def faces_of(shape, kind):
+    return [BRepAdaptor_Surface(TopoDS.Face(f)) for f in occ.subshapes(shape, TopAbs_FACE) if BRepAdaptor_Surface(TopoDS.Face(f)).GetType() == kind]
+
+
+def recesses(c, name, v, w, shapes):
+    """Cup, countersink and eye on plate and frame, as OCCT reads them."""
+    k, half = v["clasp"], v["clasp"]["tube_row"] / 2
+    bead, skin = cup(k)
+    middle = half + bead / 2 - k["pin"] / 2
+    hole = v["chain"]["jump_wire"] + 0.15
+    out = v["collet"]["width"] / 2 + 0.05 + hole + 0.80
+    for part, hinge in (("clasp.plate", "back"), ("clasp.frame", "front")):
+        x, z = w[hinge]
+        spheres = [s.Sphere() for s in faces_of(shapes[part], GeomAbs_Sphere)]
+        off = [math.dist((s.Location().X(), s.Location().Y(), s.Location().Z()), (x, middle, z)) for s in spheres]
+        c.check(f"{name} {part}: cup of the bead at the front of the {hinge} hinge", spheres and max(off) < 1e-7 and all(abs(s.Radius() - bead / 2) < 1e-9 for s in spheres), f"{len(spheres)} faces")
+        props = GProp_GProps()
+        area = 0.0
+        for f in occ.subshapes(shapes[part], TopAbs_FACE):
+            if BRepAdaptor_Surface(TopoDS.Face(f)).GetType() == GeomAbs_Sphere:
+                BRepGProp.SurfaceProperties_s(f, props, 1e-9)
+                area += props.Mass()
+        c.close(f"{name} {part}: skin of the cup", area, skin, 1e-6, "mm2")
+        cones = [s.Cone() for s in faces_of(shapes[part], GeomAbs_Cone)]
+        sunk = [s for s in cones if abs(abs(s.SemiAngle()) - math.pi / 4) < 1e-9 and math.hypot(s.Axis().Location().X() - x, s.Axis().Location().Z() - z) < 1e-7 and abs(s.Axis().Direction().Y()) > 0.999]
+        c.check(f"{name} {part}: 90 deg countersink of the rivet", len(sunk) == 2, f"{len(sunk)} faces")
+        holes = [1 for r, _, d in cylinders(shapes[part]) if abs(r - hole / 2) < 1e-9 and abs(d[0]) > 0.999]
+        c.check(f"{name} {part}: eye of the chain drilled {hole:.2f}", len(holes) == 2, f"{len(holes)} faces")
+        c.close(f"{name} {part}: eye stands out by", -occ.bounds(shapes[part])[1], out, 1e-5)
 
 
 def catches(c, name, v, w, m, volumes):
@@ -142,21 +182,25 @@ def one(c, name, scratch):
         strip = occ.bounds(shapes["clasp.strip.front"])
         c.close(f"{name}: height of a strip", strip[5] - strip[2], k["plate"]["thickness"], 1e-5)
         c.close(f"{name}: tongue from root to free end", strip[3] - strip[0], k["tongue"]["length"] + 0.75 + k["tongue"]["foot_length"], 1e-5)
+    with c.section(f"{name}: recesses and eyes"):
+        recesses(c, name, v, w, shapes)
     with c.section(f"{name}: at rest"):
         m = {part: stl.manifold(out / f"{part}.finished.stl") for part in PARTS}
         girdle = given.dimensions(v)["z_g"]
         pitch = v["collet"]["width"] + v["line"]["gap"]
         stones = [at(brilliant(v, girdle), (i + 0.5) * pitch) for i in range(k["count"])]
-        # Without its bead, whose cup is cut at the bench, and the rivet's allowance.
+        # Filed flush with its row, as it is worn: the bead's outside and the rivet's allowance go.
         half = k["tube_row"] / 2
-        flush = m["clasp.pin"].trim_by_plane([0, -1, 0], k["pin"] / 2 - half).trim_by_plane([0, 1, 0], -half)
+        flush = m["clasp.pin"].trim_by_plane([0, -1, 0], -half).trim_by_plane([0, 1, 0], -half)
         pins = [at(flush, *w["back"]), at(flush, *w["front"])]
         fixed = {"plate": m["clasp.plate"], "leaf": m["clasp.leaf"], "frame": m["clasp.frame"], "front strip": m["clasp.strip.front"], "back strip": m["clasp.strip.back"], "back pin": pins[0], "front pin": pins[1], "front catch": m["clasp.catch.front"], "back catch": m["clasp.catch.back"]}
         names = list(fixed)
         for i, a in enumerate(names):
             for b in names[i + 1:]:
                 v_ = (fixed[a] ^ fixed[b]).volume()
-                c.check(f"{name}: {a} and {b} clear", v_ < FILM, f"{v_:.1e} mm3")
+                # A bead lies in its cup: both spheres are one, their meshes up to 0.005 off it on either side.
+                seat = 0.01 * cup(k)[1] if (a, b) in (("plate", "back pin"), ("frame", "front pin")) else 0.0
+                c.check(f"{name}: {a} and {b} clear", v_ < FILM + seat, f"{v_:.1e} mm3")
         for b in ("plate", "leaf", "front strip", "back strip"):
             v_ = sum((s ^ fixed[b]).volume() for s in stones)
             c.check(f"{name}: stones clear of the {b}", v_ < FILM, f"{v_:.1e} mm3")

@@ -20,6 +20,9 @@ from scipy.spatial.transform import Rotation
 M = m3.Manifold
 # A wire loop and a hinge, round and with corners.
 DESIGNS = ("line-4.0-platinum", "line-3.0-silver-cushion")
+# What was measured of each design.
+MEASURED = {}
+CLASPS = ("line-4.0-platinum",)
 AXES = {"inward": (0, 1, 0), "back": (0, 1, 0), "sideways": (0, 0, 1), "twist": (1, 0, 0)}
 SIGN = {"inward": 1, "back": -1, "sideways": 1, "twist": 1}
 # Directions a shift may take in the plane of each movement.
@@ -141,7 +144,9 @@ def one(c, name, folder):
     p = product.run("motion", file, "--format", "json")
     if not c.check(f"{name}: motion measured, every binding limit met", p.returncode == 0, product.said(p)):
         return
-    said = json.loads(p.stdout)
+    report = json.loads(p.stdout)
+    MEASURED[name] = report
+    said = report["joint"]
     n = Numbers(json.loads((out / "report.json").read_text()))
     mesh = trimesh.load(out / "link.finished.stl")
     link = M(m3.Mesh64(mesh.vertices.astype(np.float64), mesh.faces.astype(np.uint64)))
@@ -206,11 +211,69 @@ def one(c, name, folder):
         c.check(f"{name} {what}: contact at {angle:.2f} deg whatever the shift", least > 0, f"least common volume {least:.1e} mm3 over {len(grid)} shifts")
 
 
+def clasp(c, name, folder):
+    """The shut clasp by FCL on the exported meshes, and the lift at which the tongue holds by manifold3d."""
+    file = product.ROOT / "params" / f"{name}.jsonc"
+    out = folder / f"{name}.clasp"
+    tolerance = 0.002
+    p = product.run("make", file, "--out", out, "--only", "stl", "--part", "clasp", "--tolerance", tolerance)
+    if not c.check(f"{name}: clasp made", p.returncode == 0, product.said(p)):
+        return
+    said = MEASURED.get(name, {}).get("clasp")
+    if not c.check(f"{name}: clasp measured", said is not None, ""):
+        return
+    v = {x["path"]: x["value"] for x in json.loads((out / "report.json").read_text())["values"]}
+    k = json.loads((out / "report.json").read_text())["clasp"]["dimensions"]
+    hinges = {"back pin": (k["back_x"], v["clasp.back_height"]), "front pin": (k["front_x"], v["clasp.front_height"])}
+
+    def load(part):
+        mesh = trimesh.load(out / f"clasp.{part}.finished.stl")
+        return M(m3.Mesh64(mesh.vertices.astype(np.float64), mesh.faces.astype(np.uint64)))
+
+    front = load("strip.front")
+    parts = {"plate": load("plate"), "leaf": load("leaf"), "frame": load("frame"), "strips": front + load("strip.back")}
+    # The pin is a plain cylinder here: its bead belongs in its cup.
+    half = v["clasp.tube_row"] / 2
+    parts |= {n: rod([x, -half, z], [x, half, z], v["clasp.pin"] / 2) for n, (x, z) in hinges.items()}
+    models = {n: fcl.CollisionObject(model(m)) for n, m in parts.items()}
+    seen = 0
+    for g in said["at_rest"]:
+        a, b = g["parts"]
+        if a not in parts or b not in parts:
+            continue
+        seen += 1
+        d = fcl.distance(models[a], models[b], fcl.DistanceRequest(), fcl.DistanceResult())
+        low, high = g["gap_mm"]
+        c.check(f"{name}: {a} and {b} shut, FCL", low - 2 * tolerance <= d <= high + 2 * tolerance and d > 0, f"{d:.4f} in {low:.4f} to {high:.4f} mm")
+    c.check(f"{name}: eight gaps compared", seen == 8, seen)
+    # The tongue: free up to its play, held beyond it.
+    low, high = said["tongue"]["play_mm"]
+    # The frame goes with the leaf: it lifts and moves along a little.
+    bar = np.array([k["front_x"] - k["back_x"], v["clasp.front_height"] - v["clasp.back_height"]])
+
+    def lifted(z, aside=0.0):
+        a = np.linspace(0, 0.1, 100001)
+        lift = bar[0] * np.sin(a) + bar[1] * (np.cos(a) - 1)
+        a = float(np.interp(z, lift, a))
+        x = bar[0] * (math.cos(a) - 1) - bar[1] * math.sin(a)
+        return parts["frame"].translate([x, aside, z]) ^ (front if aside else parts["strips"])
+
+    c.check(f"{name}: strips free to {low:.3f} mm of lift", lifted(low - 0.003).volume() < 1e-7, f"{lifted(low - 0.003).volume():.1e} mm3")
+    c.check(f"{name}: strips hold from {high:.3f} mm of lift", lifted(high + 0.004).volume() > 0, f"{lifted(high + 0.004).volume():.1e} mm3")
+    low, high = said["tongue"]["gives_way_mm"]
+    heights = np.linspace(0.0, 0.6, 41)
+    c.check(f"{name}: moved aside by {high:.3f} a strip lets go", max(lifted(z, high + 0.003).volume() for z in heights) < 1e-7, "41 heights")
+    c.check(f"{name}: moved aside by {low:.3f} it does not", low < 0.02 or max(lifted(z, low - 0.003).volume() for z in heights) > 0, "41 heights")
+
+
 def main(c):
     with tempfile.TemporaryDirectory() as folder:
         for name in DESIGNS:
             with c.section(f"motion of {name}"):
                 one(c, name, pathlib.Path(folder))
+        for name in CLASPS:
+            with c.section(f"clasp of {name}"):
+                clasp(c, name, pathlib.Path(folder))
 
 
 if __name__ == "__main__":

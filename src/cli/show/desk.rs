@@ -5,6 +5,7 @@ use crate::papers::report::{self, Report};
 use crate::params::edit::{self, Edits};
 use crate::params::{self, Design, Finding, Problem, RuleVerdict, Severity, Value};
 use crate::parts::link::Built;
+use crate::plan::form::Chapter;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
@@ -39,6 +40,8 @@ pub(super) struct Shown {
     report: Piece,
     shape: Piece,
     sheet: Piece,
+    plan: Piece,
+    clasp: Piece,
     /// The solid that distances are measured on.
     pub(super) built: Option<Arc<Built>>,
     /// Revision of the text that is built.
@@ -196,14 +199,17 @@ impl Shown {
         self.took("walls");
     }
 
-    /// The bench sheet is drawn.
-    pub(super) fn sheet(&mut self, svg: String) {
+    /// The bench sheet is drawn, the job planned.
+    pub(super) fn paper(&mut self, svg: String, plan: &[Chapter]) {
         self.sheet = Piece { since: self.version, json: svg.into() };
-        self.took("sheet");
+        self.plan = Piece { since: self.version, json: json!(plan) };
+        self.took("paper");
     }
 
-    /// Nothing more is to come.
-    pub(super) fn done(&mut self) {
+    /// The clasp is built, the last of all.
+    pub(super) fn clasp(&mut self, clasp: Option<Json>) {
+        self.clasp = Piece { since: self.version, json: clasp.unwrap_or_default() };
+        self.took("clasp");
         self.pending = false;
     }
 
@@ -229,7 +235,14 @@ impl Shown {
             "revision": self.revision,
             "took": self.took.iter().map(|(s, ms)| json!({ "stage": s, "ms": ms })).collect::<Vec<_>>(),
         });
-        for (name, piece) in [("report", &self.report), ("shape", &self.shape), ("sheet", &self.sheet)] {
+        let pieces = [
+            ("report", &self.report),
+            ("shape", &self.shape),
+            ("sheet", &self.sheet),
+            ("plan", &self.plan),
+            ("clasp", &self.clasp),
+        ];
+        for (name, piece) in pieces {
             if piece.since > since {
                 out[name] = piece.json.clone();
             }

@@ -37,9 +37,11 @@ fn one(desk: &Desk, turn: u64, design: &Arc<Design>, revision: &str) -> Result<(
     }
     let drawing = papers::drawing(design, &made, revision, PaperSize::A4, None)?;
     let svg = String::from_utf8(crate::papers::sheet::to_svg(&drawing)).map_err(|e| e.to_string())?;
-    desk.put(turn, |s| {
-        s.sheet(svg);
-        s.done();
-    });
+    let plan = papers::plan_of(design, &made);
+    if !desk.put(turn, |s| s.paper(svg, &plan)) {
+        return Ok(());
+    }
+    let clasp = papers::clasp_of(design, tolerance).as_ref().map(page::clasp_json);
+    desk.put(turn, |s| s.clasp(clasp));
     Ok(())
 }

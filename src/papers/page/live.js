@@ -98,10 +98,10 @@
     // While a change is on its way the page knows better than the answer.
     if (sent === at && timer === 0) edits = { ...answer.edits };
     if (first) group($("fields"), "", schema);
-    const { report, shape, sheet, revision } = answer, fresh = { revision };
-    if (report) fresh.report = report;
-    if (shape) fresh.shape = shape;
-    if (sheet) fresh.sheet = sheet;
+    const fresh = { revision: answer.revision };
+    for (const piece of ["report", "shape", "sheet", "plan", "clasp"]) if (piece in answer) fresh[piece] = answer[piece];
+    // What is still to come shows the values before: paled until it has come.
+    document.body.classList.toggle("behind", live.pending || live.problems.length > 0);
     wrong(live.problems);
     Bench.show(fresh);
     first = false;
@@ -158,6 +158,14 @@
     await look();
     fill();
   });
+  Bench.seek = (paths) => {
+    $("sieve").value = "";
+    fill();
+    const input = paths.map((p) => $(`f-${p}`)).find((i) => i && !i.closest(".field").hidden);
+    for (let d = input?.closest("details"); d; d = d.parentElement.closest("details")) d.open = true;
+    input?.scrollIntoView({ block: "center" });
+    input?.focus({ preventScroll: true });
+  };
   Bench.exact = async (a, b) => {
     const m = await ask("/measure", { faces: [a, b] });
     return m.message ? { text: m.message } : { at: m.at, text: `${m.value.toFixed(4)} mm at the least between ${m.between[0]} and ${m.between[1]}: on the exact solid, ${m.lower.toFixed(6)} to ${m.upper.toFixed(6)}` };

@@ -2,6 +2,64 @@
 (() => {
   const { $, add, dotted, mm, data } = Bench;
   const words = { pass: "pass", fail: "fail", unverified: "unverified" };
+  const press = (parent, text, deed) => {
+    const b = add(parent, "button");
+    dotted(b, text);
+    b.type = "button";
+    b.addEventListener("click", deed);
+  };
+  // Where the values that a rule looks at stand.
+  Bench.seek = (paths) => {
+    const rows = paths.map((p) => document.querySelector(`#values [data-path="${CSS.escape(p)}"]`)).filter(Boolean);
+    for (const e of document.querySelectorAll(".sought")) e.classList.remove("sought");
+    for (const e of rows) e.classList.add("sought");
+    rows[0]?.scrollIntoView({ block: "center" });
+    rows[0]?.focus({ preventScroll: true });
+  };
+  // The thinnest place, and edges to be broken: told, not judged.
+  function places(walls, r) {
+    const note = (name, text, value, w) => {
+      const row = add(walls, "tr"), what = add(row, "th");
+      what.scope = "row";
+      press(what, name, () => Bench.visit(w));
+      add(what, "div", text, "why");
+      add(row, "td", value, "n");
+      add(row, "td");
+      add(row, "td", "note");
+    };
+    const t = r.walls?.thinnest;
+    if (t) note("thinnest place", `proved over the whole link, not thinner than ${mm(t.lower_mm)}`, mm(t.value_mm), { ...t, point: "thinnest place" });
+    for (const e of r.walls?.acute_edges ?? []) note("sharp edge", `${e.between.join(" and ")}, ${e.length_mm.toFixed(2)} mm long: break it 0.05 to 0.10`, `${e.angle_deg.toFixed(0)}°`, { at: [e.at, e.at], point: `edge of ${e.angle_deg.toFixed(0)}°`, between: e.between });
+  }
+  function planned() {
+    const open = new Set([...document.querySelectorAll("#plan details[open] summary")].map((s) => s.textContent));
+    $("plan").replaceChildren();
+    for (const c of data.plan) {
+      const box = add($("plan"), "details");
+      add(box, "summary", c.title);
+      box.open = open.has(c.title);
+      let list = null;
+      for (const item of c.items) {
+        const [[kind, what]] = Object.entries(item);
+        if (kind !== "Fact") list = null;
+        if (kind === "Fact") {
+          list ??= add(box, "dl");
+          add(list, "dt", what[0]);
+          add(list, "dd", what[1]);
+        } else if (kind === "Table") {
+          const wide = add(box, "div", undefined, "wide");
+          Object.assign(wide, { tabIndex: 0, ariaLabel: `${c.title}, a table` });
+          wide.setAttribute("role", "group");
+          const table = add(wide, "table"), head = add(add(table, "thead"), "tr"), rows = add(table, "tbody");
+          for (const h of what[0]) add(head, h ? "th" : "td", h).scope = "col";
+          for (const r of what[1]) {
+            const row = add(rows, "tr");
+            for (const cell of r) add(row, "td", cell);
+          }
+        } else add(box, "p", what, kind === "Finding" ? "fail" : undefined);
+      }
+    }
+  }
   function told() {
     const r = data.report;
     $("design").textContent = r.design;
@@ -23,10 +81,7 @@
       const row = add(walls, "tr"), what = add(row, "th");
       what.scope = "row";
       if (w.at) {
-        const b = add(what, "button");
-        dotted(b, w.point);
-        b.type = "button";
-        b.addEventListener("click", () => Bench.visit(w));
+        press(what, w.point, () => Bench.visit(w));
       } else what.textContent = w.point;
       add(what, "div", w.class, "why");
       add(row, "td", w.value_mm === null ? "not measured" : mm(w.value_mm), "n");
@@ -34,9 +89,12 @@
       const v = add(row, "td", words[w.verdict], w.verdict);
       if (w.why) add(v, "div", w.why, "why");
     }
+    places(walls, r);
     for (const f of r.rules) {
-      const row = add(rules, "tr"), what = add(row, "th", f.title);
+      const row = add(rules, "tr"), what = add(row, "th");
       what.scope = "row";
+      if (f.parameters?.length) press(what, f.title, () => Bench.seek(f.parameters));
+      else what.textContent = f.title;
       add(what, "div", f.reason, "why");
       const unit = f.unit ? ` ${f.unit}` : "";
       add(row, "td", typeof f.value === "number" ? `${Number(f.value.toFixed(3))}${unit}` : "", "n");
@@ -47,6 +105,8 @@
     }
     for (const v of r.values) {
       const row = add(values, "tr");
+      row.dataset.path = v.path;
+      row.tabIndex = -1;
       const what = add(row, "th");
       what.scope = "row";
       dotted(what, v.path);
@@ -62,11 +122,20 @@
     const drawing = new DOMParser().parseFromString(data.sheet, "image/svg+xml").documentElement;
     $("sheet").replaceChildren(document.importNode(drawing, true));
   }
+  // On paper nothing can be opened.
+  addEventListener("beforeprint", () => {
+    for (const d of document.querySelectorAll("#plan details")) d.open = true;
+  });
   // Takes what is new and shows it.
   Bench.show = (fresh) => {
     Object.assign(data, fresh);
     if (fresh.report) told();
     if (fresh.shape) Bench.stage();
+    if ("clasp" in fresh) {
+      data.clasp ??= undefined;
+      if (!fresh.shape) Bench.clasp();
+    }
+    if (fresh.plan) planned();
     if (fresh.sheet) drawn();
   };
   // The values as they stand cannot be built: nothing that is shown speaks of them.

@@ -185,6 +185,7 @@ fn count(c: &mut Chain<'_>) {
                 && k.cheek_to_hinge.get() >= 0.10
                 && k.mark_room.get() >= 4.0
                 && k.catch_to_end.get() >= 0.50
+                && k.side_catch.to_eye.get() >= 0.15
         });
         if fits {
             break;

@@ -35,6 +35,8 @@ pub const STAND_BACK: Mm = Mm(0.02);
 pub const CATCH_BESIDE: Mm = Mm(0.05);
 /// Half length of the room cut for a cheek and the end of its strip, mm.
 pub const CHEEK_ROOM: Mm = Mm(1.0);
+/// Underside of a cheek over the underside of the line, mm: it reaches under the snap ridge, which is to hold it.
+pub const CHEEK_FOOT: Mm = Mm(0.02);
 /// From a strip to its cheek, mm.
 pub const STRIP_CLEAR: Mm = Mm(0.05);
 /// Flat on the tip of the snap ridge, mm.

@@ -18,10 +18,10 @@ use crate::units::{Deg, Mm};
 use serde::Serialize;
 use std::f64::consts::{PI, SQRT_2};
 
-pub use chain::ChainDims;
+pub use chain::{ChainDims, EYE_RIM, EYE_THICK};
 pub use clasp::{
-    CATCH_BESIDE, CHEEK_ROOM, ClaspDims, KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, RAIL, RIDGE_FLAT,
-    RIVETS, STAND_BACK, STRIP_CLEAR,
+    CATCH_BESIDE, CHEEK_FOOT, CHEEK_ROOM, ClaspDims, KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, RAIL,
+    RIDGE_FLAT, RIVETS, STAND_BACK, STRIP_CLEAR,
 };
 pub use hinge::HingeDims;
 pub use latch::{CATCH_PLAY, Estimate, LatchDims};

@@ -69,7 +69,10 @@ impl SideCatchDims {
             wire: Mm(bar - 2.0 * bend + 2.0 * (leg - 2.0 * bend) + 2.0 * hook + 2.0 * PI * bend),
             over_skin: Mm(under - wire / 2.0),
             bump_gap: Mm(bump_gap(ledge_proud - CATCH_BESIDE.get() - wire / 2.0, wire / 2.0, bump)),
-            to_eye: Mm(middle - (bar + wire) / 2.0 - d.pitch.get() / 2.0 - super::chain::EYE_THICK / 2.0),
+            to_eye: Mm(middle
+                - (bar + wire) / 2.0
+                - d.pitch.get() / 2.0
+                - super::chain::EYE_THICK.get() / 2.0),
         }
     }
 }

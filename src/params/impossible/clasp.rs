@@ -199,17 +199,17 @@ pub(super) const CONDITIONS: &[Condition] = &[
         code: "clasp_catch_too_long",
         stage: 2,
         keys: &[K::CatchBar, K::ClaspCount],
-        margin: |_, d| of(d, |c| c.catch_to_end.get() - 0.2),
+        margin: |_, d| of(d, |c| (c.catch_to_end.get() - 0.2).min(c.side_catch.to_eye.get() - 0.1)),
         say: |v, d| {
             say(d, |c| {
                 format!(
-                    "a side catch of {:.2} is longer than the clasp of {:.2}",
+                    "a side catch of {:.2} is too long for the clasp of {:.2}",
                     v[K::CatchBar],
                     c.length.get()
                 )
             })
         },
-        why: "it must not reach over the line",
+        why: "it must not reach over the line nor to the eyes of the chain, beside the middle of the outermost stones",
     },
     Condition {
         code: "clasp_catch_below_skin",
@@ -252,6 +252,16 @@ pub(super) const CONDITIONS: &[Condition] = &[
             )
         },
         why: "a loop-in-loop link is a ring with two eyes, folded in the middle over the next",
+    },
+    Condition {
+        code: "clasp_jump_ring",
+        stage: 2,
+        keys: &[K::JumpInner, K::ChainWire],
+        margin: |_, d| d.chain.as_ref().map_or(FREE, |c| c.jump_room.get()),
+        say: |v, _| {
+            format!("a jump ring of {:.2} inside does not go round its eye and the chain", v[K::JumpInner])
+        },
+        why: "it holds the rim of an eye, 0.40 by 0.50, and two strands of the chain",
     },
     Condition {
         code: "clasp_above_seat",

@@ -1,10 +1,11 @@
 //! Builds the parts of the clasp.
 
 use super::shape::ClaspShape;
-use super::{bent, frame, leaf, plate, small};
+use super::{bent, frame, leaf, plate, recess, small};
 use crate::params::{Design, Key};
-use crate::parts::{Part, Route};
+use crate::parts::{Eased, Part, Route};
 use crate::solid::{BuildError, Solid, Tree};
+use crate::units::Mm;
 
 /// A part of the folding clasp.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -92,7 +93,9 @@ impl ClaspPart {
             _ => 1,
         }
     }
-    fn route(self, design: &Design) -> Route {
+    /// How it is made.
+    #[must_use]
+    pub fn route(self, design: &Design) -> Route {
         match self {
             Self::Plate | Self::Leaf => Route::Fabricated,
             Self::Frame if design.get(Key::FrameRoute) == 0.0 => Route::Cast,
@@ -111,6 +114,14 @@ impl ClaspPart {
             Self::Rivet => small::rivet(s),
             Self::Pin | Self::FrontCatch | Self::BackCatch | Self::ChainLink | Self::JumpRing => return None,
         })
+    }
+    /// With the cups of pin beads, whose balls are no matter of the recipe.
+    fn finished(self, solid: Solid, s: &ClaspShape) -> Result<Solid, BuildError> {
+        match self {
+            Self::Plate => recess::cups(solid, s, &s.back),
+            Self::Frame => recess::cups(solid, s, &s.front),
+            _ => Ok(solid),
+        }
     }
     /// A part bent from wire.
     fn bent(self, s: &ClaspShape) -> Result<Solid, BuildError> {
@@ -131,12 +142,13 @@ impl ClaspPart {
 /// The kernel's refusal, naming two faces.
 pub fn build(design: &Design, part: ClaspPart) -> Option<Result<Part, BuildError>> {
     let shape = ClaspShape::of(design)?;
-    Some(solid(part, &shape).map(|solid| Part {
+    Some(solid(part, &shape).map(|(solid, eased)| Part {
         name: part.name(),
         title: part.title(),
         route: part.route(design),
         count: part.count(design),
         solid,
+        eased,
     }))
 }
 
@@ -148,17 +160,30 @@ pub fn recipe(design: &Design, part: ClaspPart) -> Option<Tree> {
 }
 
 /// What is moved where two faces only just touch, one after the other: by some micrometres, which nobody can measure.
-const MOVES: [fn(&mut ClaspShape); 5] =
-    [|_| (), |s| s.rail_top += 0.004, |s| s.cut += 0.003, |s| s.lug_top += 0.005, |s| s.lug_half += 0.003];
+const MOVES: [(Option<Eased>, Move); 5] = [
+    (None, |_, _| ()),
+    (moved("top of the rails", 0.004), |s, by| s.rail_top += by),
+    (moved("underside of the frame", 0.003), |s, by| s.cut += by),
+    (moved("top of the plate's lug", 0.005), |s, by| s.lug_top += by),
+    (moved("half width of the lugs", 0.003), |s, by| s.lug_half += by),
+];
 
-fn solid(part: ClaspPart, shape: &ClaspShape) -> Result<Solid, BuildError> {
+type Move = fn(&mut ClaspShape, f64);
+
+const fn moved(what: &'static str, by: f64) -> Option<Eased> {
+    Some(Eased { what, by_mm: Mm(by) })
+}
+
+fn solid(part: ClaspPart, shape: &ClaspShape) -> Result<(Solid, Option<Eased>), BuildError> {
     let mut first = None;
-    for change in MOVES {
+    for (by, change) in MOVES {
         let mut eased = shape.clone();
-        change(&mut eased);
-        let Some(tree) = part.tree(&eased) else { return part.bent(shape) };
-        match Solid::build(&tree).and_then(|s| s.whole().map(|()| s)) {
-            Ok(solid) => return Ok(solid),
+        change(&mut eased, by.map_or(0.0, |e| e.by_mm.get()));
+        let Some(tree) = part.tree(&eased) else { return part.bent(shape).map(|s| (s, None)) };
+        let built = Solid::build(&tree).and_then(|s| s.whole().map(|()| s));
+        let built = built.and_then(|s| part.finished(s, &eased));
+        match built {
+            Ok(solid) => return Ok((solid, by)),
             Err(e) => first = first.or(Some(e)),
         }
     }

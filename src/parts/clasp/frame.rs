@@ -2,9 +2,10 @@
 //! knuckles on a cross bar, the cheeks and the tubes of the side catches.
 
 use super::kit::{bar_x, bar_y, block, named, on_side};
+use super::recess::{cutters, eye};
 use super::shape::{CHEEK_HALF, ClaspShape, Hang};
 use super::small::profile_x;
-use crate::params::{CATCH_PLAY, KNUCKLE_GAP, KNUCKLE_ROOM};
+use crate::params::{CATCH_PLAY, CHEEK_FOOT, EYE_RIM, KNUCKLE_GAP, KNUCKLE_ROOM};
 use crate::parts::link::{End, LinkShape, knuckle_bore, knuckles};
 use crate::solid::{Frame, Tree};
 use crate::units::Mm;
@@ -49,7 +50,7 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
         body.push(profile_x(&n("bar"), [f.at[0] - LEG, f.at[0] + LEG], &bar, &names, side));
         let cheek = on_side(side, [s.cheek_inner(), s.side()]);
         let along = [s.ridge - CHEEK_HALF, s.ridge + CHEEK_HALF];
-        body.push(block(&n("cheek"), along, cheek, [0.15, s.cut + 0.1]));
+        body.push(block(&n("cheek"), along, cheek, [CHEEK_FOOT.get(), s.cut + 0.1]));
         let groove = s.ridge_profile(CATCH_PLAY.get());
         grooves.push(profile_x(
             &n("snap"),
@@ -83,6 +84,13 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
         rooms.push(block("room.line", [-BEYOND, s.lug[0]], [-10.0, 10.0], [-BEYOND, top]));
     }
     let lug = block("lug", s.lug, [-s.lug_half, s.lug_half], [0.0, s.cut + 0.5]);
+    // On the first stone's rail, the chain's eye between its claws.
+    let rail = (s.cut + s.rail_top) / 2.0;
+    let round = s.eye / 2.0 + EYE_RIM.get();
+    let [eye, eye_hole] = eye(s, s.pitch / 2.0, rail.max(round), [s.cut + 0.05, s.rail_top - 0.05]);
+    body.push(eye);
+    grooves.push(eye_hole);
+    grooves.extend(cutters(s, f));
     let bore = bar_y("bore.front", f.at, f.bore / 2.0, [-f.half - BEYOND, f.half + BEYOND]);
     let frame = Tree::Union(body).minus(rooms);
     let added = vec![knuckle(1.0, "knuckle.front"), knuckle(-1.0, "knuckle.back")];

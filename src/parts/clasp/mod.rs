@@ -2,7 +2,7 @@
 //!
 //! Frame of all parts, shut: x = 0 where the cell of the clasp's first stone begins, y across, z = 0 the underside of the line.
 //! Pins, rivets and what the chain is made of stand about the origin; [`crate::parts::line`] places pins and rivets. Not on the
-//! solids yet: the cups of pin beads, the eyes of the chain, dressed edges.
+//! solids yet: dressed edges.
 
 mod bent;
 mod build;
@@ -10,6 +10,7 @@ mod frame;
 mod kit;
 mod leaf;
 mod plate;
+mod recess;
 mod shape;
 mod small;
 

@@ -111,6 +111,8 @@ pub(super) struct ClaspShape {
     pub(super) bump: f64,
     pub(super) link: LinkShape,
     pub(super) pin: Pin,
+    /// Hole of the chain's eyes.
+    pub(super) eye: f64,
     /// Rings of the chain, inside and wire.
     pub(super) ring: [f64; 2],
     /// Jump rings, inside and wire.
@@ -197,6 +199,7 @@ impl ClaspShape {
                 sunk: c.recess_depth.get(),
                 rivet: c.rivet_length.get(),
             },
+            eye: d.chain.as_ref().map_or(1.0, |c| c.eye.get()),
             ring: [g(Key::ChainRing), g(Key::ChainWire)],
             jump: [g(Key::JumpInner), g(Key::JumpWire)],
         })
