@@ -1,0 +1,75 @@
+"""Growth of the wall certificate of `check` with the number of triangles: a sphere in a sphere off centre, and a drilled block.
+
+Processor seconds of the process on one thread, reading and examining the mesh included. The exponent between the smallest and
+the largest mesh must stay below 1.35: near linear."""
+import json
+import math
+import os
+import pathlib
+import resource
+import subprocess
+import sys
+import tempfile
+
+import numpy as np
+import trimesh
+
+import product
+
+MOST = 1.35
+
+
+def spheres(level):
+    outer = trimesh.creation.icosphere(subdivisions=level, radius=2.0)
+    inner = trimesh.creation.icosphere(subdivisions=level, radius=1.5)
+    inner.apply_translation((0.03, 0.02, 0.05))
+    inner.invert()
+    return trimesh.util.concatenate([outer, inner]), 0.5 - math.sqrt(0.03**2 + 0.02**2 + 0.05**2)
+
+
+def tube(level):
+    """A tube of 0.3 wall, its facets as long as wide."""
+    n = 24 * 2**level
+    m = trimesh.creation.annulus(r_min=0.7, r_max=1.0, height=2, sections=n)
+    m.merge_vertices()
+    v, f = trimesh.remesh.subdivide_to_size(m.vertices, m.faces, 8 / n * math.pi, max_iter=20)
+    m = trimesh.Trimesh(v, f, process=True)
+    return m, 0.3
+
+
+def seconds(path):
+    """Processor time and report of one run."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
+    p = subprocess.run([str(product.BINARY), "check", str(path), "--format", "json"], capture_output=True, text=True, env={**os.environ, "RAYON_NUM_THREADS": "1"})
+    return resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - before, json.loads(p.stdout)
+
+
+def main(levels):
+    bad = 0
+    print("| mesh | triangles | s | us a triangle | interval um |")
+    print("|---|---|---|---|---|")
+    with tempfile.TemporaryDirectory() as d:
+        for name, make in (("sphere in a sphere", spheres), ("tube", tube)):
+            rows = []
+            for level in levels:
+                m, truth = make(level)
+                path = pathlib.Path(d) / "part.stl"
+                m.export(path)
+                t, r = seconds(path)
+                w = r["walls"].get("thinnest")
+                if not w or not w["lower_mm"] - 0.02 <= truth <= w["upper_mm"] + 0.02:
+                    print(f"{name}: {truth} is not near {w}")
+                    bad += 1
+                    continue
+                n = len(m.faces)
+                rows.append((n, t))
+                print(f"| {name} | {n} | {t:.2f} | {1e6 * t / n:.0f} | {1000 * (w['upper_mm'] - w['lower_mm']):.2f} |", flush=True)
+            if len(rows) > 1:
+                power = np.log(rows[-1][1] / rows[0][1]) / np.log(rows[-1][0] / rows[0][0])
+                print(f"{name}: grows with the power {power:.2f} of the triangles")
+                bad += power > MOST
+    return bad
+
+
+if __name__ == "__main__":
+    sys.exit(main([int(x) for x in sys.argv[1:]] or [4, 5, 6, 7]) > 0)
