@@ -52,6 +52,7 @@ for (const [size, options] of Object.entries(SIZES)) {
   check(`${size}: saved when asked, comments kept`, now === text.replace('"web_height": 0.60', '"web_height": 0.57'), now.length);
   const exact = await page.evaluate(() => Bench.exact("bore.right.floor", "groove.right.roof"));
   check(`${size}: a distance between two faces is exact`, exact.text.includes("on the exact solid"), exact.text);
+  await settled("Done after");
   await page.evaluate(axe);
   const found = (await page.evaluate(() => axe.run())).violations.filter((v) => ["serious", "critical"].includes(v.impact));
   check(`${size}: axe has no serious finding`, found.length === 0, found.map((v) => `${v.id}: ${v.nodes[0].html.slice(0, 120)}`).join("; "));
