@@ -45,7 +45,7 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Ok(c) => c,
         Err(e) => return refused(&a.common, &e),
     };
-    let link = a.common.part.contains(&Part::Link);
+    let link = a.common.parts().contains(&Part::Link);
     let parts = patiently("writing and drawing", quiet, || {
         parts(&design, &mut made, &only, &of_clasp, link, &|w| papers::files(a, &design, &revision, w))
     });
@@ -93,7 +93,7 @@ fn build_clasp(
     made: &mut Work,
     quiet: bool,
 ) -> Result<Vec<clasp::Made>, String> {
-    let wanted = clasp::wanted(&a.part);
+    let wanted = clasp::wanted(a.parts());
     if wanted.is_empty() {
         return Ok(Vec::new());
     }

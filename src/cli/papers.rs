@@ -86,7 +86,7 @@ pub(super) fn page(design: &Design, made: &Work, revision: &str, sheet: &Drawing
 
 /// The papers that are asked for.
 pub(super) fn files(a: &Make, design: &Design, revision: &str, made: &Work) -> Result<Vec<Made>, String> {
-    let link = a.common.part.contains(&Part::Link);
+    let link = a.common.parts().contains(&Part::Link);
     let only = |p: Product| link && (a.only.is_empty() || a.only.contains(&p));
     let (sheet, with_page) = (only(Product::Sheet), only(Product::Page));
     let mut out = Vec::new();

@@ -111,11 +111,16 @@ const MOVES: [fn(&mut ClaspShape); 5] =
     [|_| (), |s| s.rail_top += 0.004, |s| s.cut += 0.003, |s| s.lug_top += 0.005, |s| s.lug_half += 0.003];
 
 fn solid(part: ClaspPart, shape: &ClaspShape) -> Result<Solid, BuildError> {
+    eased(shape, |s| part.tree(s))
+}
+
+/// One piece from a recipe, dimensions moved where two faces only just touch.
+pub(super) fn eased(shape: &ClaspShape, tree: impl Fn(&ClaspShape) -> Tree) -> Result<Solid, BuildError> {
     let mut first = None;
     for change in MOVES {
         let mut eased = shape.clone();
         change(&mut eased);
-        match Solid::build(&part.tree(&eased)).and_then(|s| s.whole().map(|()| s)) {
+        match Solid::build(&tree(&eased)).and_then(|s| s.whole().map(|()| s)) {
             Ok(solid) => return Ok(solid),
             Err(e) => first = first.or(Some(e)),
         }

@@ -8,11 +8,13 @@ mod build;
 mod frame;
 mod kit;
 mod leaf;
+mod master;
 mod plate;
 mod shape;
 mod small;
 
 pub use build::{ClaspPart, build, recipe};
+pub use master::FrameMaster;
 
 #[cfg(test)]
 mod tests;

@@ -13,7 +13,8 @@ mod wire;
 pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
 
 pub use easing::{Built, Easing, build};
-pub use master::{Allowances, Bores, Dimension, Master};
+pub use master::{Allowances, Bores, DIMPLE, Dimension, GROOVE_SHALLOW, Master, PILOT_SHARE};
+pub(in crate::parts) use master::{leave, narrowing, tube_marks, unset};
 pub use shape::{
     Block, ClawShape, End, Foot, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, TubeJoint,
 };
