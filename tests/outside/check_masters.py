@@ -114,24 +114,36 @@ def stated(design, scratch):
     return file
 
 
+def flat(nested, before=""):
+    out = {}
+    for k, v in nested.items():
+        out |= flat(v, f"{before}{k}.") if isinstance(v, dict) else {before + k: v}
+    return out
+
+
 def cast_link(file):
     return occt_link.read_jsonc(file).get("link", {}).get("route", "cast") == "cast"
 
 
 def way_back(c, name, file, out, m):
     """Every named dimension of every casting, from the meshes alone."""
-    values = {v["path"]: v["value"] for v in json.loads(product.run("check", file, "--format", "json").stdout)["values"]}
-    nested = {}
-    for path, v in values.items():
-        *groups, leaf = path.split(".")
-        at = nested
-        for g in groups:
-            at = at.setdefault(g, {})
-        at[leaf] = v
-    d = occt_link.dimensions(nested)
+    nested = occt_link.read_jsonc(file)
+    try:
+        d = occt_link.dimensions(nested)
+    except occt_link.Missing:
+        # What the file leaves to its defaults is only where to look; the defaults have checks of their own.
+        p = product.run("make", file, "--only", "step", "--out", out.with_name(f"{out.name}-made"), "--format", "json")
+        nested = {}
+        for value in json.loads(p.stdout)["values"]:
+            *groups, leaf = value["path"].split(".")
+            at = nested
+            for g in groups:
+                at = at.setdefault(g, {})
+            at[leaf] = value["value"]
+        d = occt_link.dimensions(nested)
+    values = flat(nested)
     d["pitch"] = d["W"] + values["line.gap"]
-    f = {"count": int(values["clasp.count"]), "front_height": values["clasp.front_height"], "tube_row": values["clasp.tube_row"], "tube_outer": values["clasp.tube_outer"],
-         "rail": values["clasp.rail_width"] - 0.02, "rail_y": d["W"] / 2 - values["clasp.rail_width"] / 2}
+    f = {"count": int(values["clasp.count"]), "front_height": values["clasp.front_height"], "tube_row": values["clasp.tube_row"], "tube_outer": values["clasp.tube_outer"]}
     for p in m["parts"]:
         fine = out.with_name(out.name + "-fine") if p["part"] == "link" else out
         r = way.Casting(fine / f"{p['part']}.master.stl", m, p["part"], (1.8, 1.0))
@@ -141,7 +153,7 @@ def way_back(c, name, file, out, m):
             else:
                 way.frame(r, d, f)
         r.compare(c, f"{name} {p['part']}")
-        wrong = [f"{n}: {r.named[n]['finished']} for {path} {values[path]}" for n, path in IN_FILE.items() if n in r.named and path in values and abs(r.named[n]["finished"] - values[path]) > 1e-9]
+        wrong = [f"{n}: {r.named[n]['finished']} for {path} {values[path]}" for n, path in IN_FILE.items() if n in r.named and path in values and abs(r.named[n]["finished"] - values[path]) > 1e-6]
         c.none(f"{name} {p['part']}: finished dimensions are those of the file", wrong)
 
 

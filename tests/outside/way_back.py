@@ -29,7 +29,7 @@ class Casting:
         self.bores = manifest["bores"]
         self.named = {d["name"]: d for d in manifest["dimensions"] if d["part"] == part}
         self.hole = hole
-        self.found = {}
+        self.found, self.hidden = {}, []
 
     def hits(self, origin, direction):
         d = np.asarray(direction, float) / np.linalg.norm(direction)
@@ -54,9 +54,35 @@ class Casting:
         self.set(name, want if share is None and abs(cast - MARK) <= MICRON else (cast - self.hole) / share if share else math.nan)
 
     def compare(self, c, name):
-        c.none(f"{name}: every named dimension measured", sorted(set(self.named) - set(self.found)), f"{len(self.named)} dimensions")
+        told = f"{len(self.found)} dimensions" + (f"; under the claws of the casting: {', '.join(self.hidden)}" if self.hidden else "")
+        c.none(f"{name}: every named dimension measured", sorted(set(self.named) - set(self.found) - set(self.hidden)), told)
         for n, value in self.found.items():
             c.close(f"{name}: {n}, polished and shrunk", value, self.named[n]["finished"], MICRON)
+
+
+def near(values, want):
+    """Where a surface is: the middle one of the coordinates (or distances) within 0.02 of where it is looked for; none is no number."""
+    found = np.asarray(values)[np.abs(np.asarray(values) - want) < 0.02]
+    return float(np.median(found)) if len(found) else math.nan
+
+
+def plane(r, axis, want, where=None, middle=0.0):
+    """Distance from `middle` of the plane square to an axis nearest to where it is looked for: of its facets, within 0.02."""
+    at = np.abs(r.mesh.triangles_center[:, axis] - middle)
+    on = (np.abs(r.mesh.face_normals[:, axis]) > 0.999999) & (np.abs(at - want) < 0.02)
+    if where is not None:
+        on &= where(r.mesh.triangles_center)
+    if not on.any():
+        return math.nan
+    order = np.argsort(at[on])
+    heap = np.cumsum(r.mesh.area_faces[on][order])
+    return float(at[on][order][np.searchsorted(heap, heap[-1] / 2)])
+
+
+def about(r, x, z, cast):
+    """Diameter about an axis along y through (x, z), from the vertices on it."""
+    v = r.mesh.vertices
+    return 2 * near(np.hypot(v[:, 0] - x, v[:, 2] - z), cast / 2)
 
 
 def circle(points):
@@ -79,39 +105,38 @@ def collet(r, d, x0, z1, z2, azimuth):
     rim = d["W"] / 2 - 0.12
     at = (rim * math.cos(a), rim * math.sin(a)) if d["shape"] == "round" else (rim, rim * math.tan(a))
     top = far - r.hits([x0 + at[0], at[1], far], -Z)[0]
-    near, beyond = r.hits([x0, 0, top + 0.3], [-1, 1, 0])[:2]
-    r.set("claw, diameter", beyond - near - 2 * o)
-    r.set("setting, over the claws", ((beyond + near) / 2 / math.sqrt(2) + (beyond - near) / 2 - o) * 2)
+    here, beyond = r.hits([x0, 0, top + 0.3], [-1, 1, 0])[:2]
+    r.set("claw, diameter", beyond - here - 2 * o)
+    r.set("setting, over the claws", ((beyond + here) / 2 / math.sqrt(2) + (beyond - here) / 2 - o) * 2)
     low = 0.01
     edge = r.hits([x0, 0, top - low], [math.cos(a), math.sin(a), 0])[0] + low * math.tan(d["half_bur"])
     r.set("seat, across its edge", 2 * (edge - o * math.tan(d["half_bur"])) + SEAT)
     return out[0][1] - o * sec, slope, top
 
 
-def frame_collet(r, d, x0, cut):
+def frame_collet(r, d, x0, cut, count):
     """The same of a collet of the frame, from vertices, which lie on the exact surfaces: circles of claw, seat and wall."""
     o, g, v = r.o, r.g, r.mesh.vertices
     top = d["H"] + o
-    near = np.hypot(v[:, 0] - x0, v[:, 1])
     crown = v[(np.abs(v[:, 2] - v[:, 2].max()) < 2e-5)]
     corner = crown[(np.abs(crown[:, 0] - x0 + d["W"] / 2 - d["d_c"] / 2) < d["d_c"]) & (np.abs(crown[:, 1] - d["W"] / 2 + d["d_c"] / 2) < d["d_c"])]
     (x, y), dia = circle(corner[corner[:, 0] < x0 - 0.5 * d["d_c"]][:, :2])
     r.set("claw, diameter", dia - 2 * o)
     r.set("setting, over the claws", 2 * (y + dia / 2 - o))
-    edge = v[(np.abs(v[:, 2] - top) < 2e-5) & (np.abs(near - (d["r_s"] + o * math.tan(d["half_bur"]) - SEAT / 2)) < 0.03)]
-    _, dia = circle(edge[:, :2])
+    edge = v[np.abs(v[:, 2] - top) < 2e-5]
+    dia = 2 * near(np.hypot(edge[:, 0] - x0, edge[:, 1]), d["r_s"] + o * math.tan(d["half_bur"]) - SEAT / 2)
     r.set("seat, across its edge", dia - 2 * o * math.tan(d["half_bur"]) + SEAT)
     sec = math.hypot(1, d["tan_a"])
     z = cut - r.u
     if d["shape"] == "round":
         level = v[np.abs(v[:, 2] - z) < 2e-5]
-        near = np.hypot(level[:, 0] - x0, level[:, 1])
+        off = np.concatenate([np.hypot(level[:, 0] - (i + 0.5) * d["pitch"], level[:, 1]) for i in range(count)])
         want = d["R_b"] + z * d["tan_a"] + o * sec
-        across = [near[np.abs(near - w) < 0.02] for w in (want, want - (d["t_n"] + o + g) * sec)]
-        r.set("collet, wall", (across[0].mean() - across[1].mean()) / sec - o - g if all(len(a) and np.ptp(a) < MICRON for a in across) else math.nan)
+        across = [near(off, w) for w in (want, want - (d["t_n"] + o + g) * sec)]
+        r.set("collet, wall", (across[0] - across[1]) / sec - o - g)
     else:
         a = math.radians(20)
-        h = [x * math.cos(a) for x in r.hits([x0, 0, z + 0.05], [-math.cos(a), math.sin(a), 0])[:2]]
+        h = [x * math.cos(a) for x in r.hits([x0, 0, cut + 0.53], [-math.cos(a), math.sin(a), 0])[:2]]
         r.set("collet, wall", (h[1] - h[0]) / sec - o - g)
 
 
@@ -127,25 +152,29 @@ def link(r, d):
     r.set("collet, height", top - bottom - o - u)
     r.set("claw, end over the underside", float(r.mesh.bounds[1][2] - r.mesh.bounds[0][2]) - u)
     middle = (d["z1"] + d["z2"]) / 2
-    side = [0, d["y_s"] + 0.2, d["z1"] + 0.35 * (d["z2"] - d["z1"])]
-    r.set("opening, width", r.across(side, X) + 2 * g)
+    side, stop = r.named["opening, width"]["cast"] / 2, r.named["opening, back to back"]["cast"] / 2
+    width = plane(r, 0, side, lambda c: np.abs(c[:, 1]) > d["y_s"])
+    axis = (r.found["setting, over the claws"] - r.found["claw, diameter"]) / 2
+    if math.isnan(width) and math.hypot(side - axis, stop - axis) < r.found["claw, diameter"] / 2 + o:
+        # The claws, uncut and thick with their allowance, stand over both sides of the opening: on the casting there is none.
+        r.hidden.append("opening, width")
+    else:
+        r.set("opening, width", 2 * width + 2 * g)
     centre = [0, d["R_b"] - 0.12, middle]
     up, down = r.hits(centre, Z)[0], r.hits(centre, -Z)[0]
     r.set("opening, height", up + down + 2 * g)
     # Over the finished underside, which lies u higher than the casting's.
     r.set("opening, lower edge over the underside", middle - down - g - bottom - u)
-    x = d["w_o"] / 2 - g - 0.03
-    r.set("opening, back to back", 2 * (side[1] - r.hits([x, *side[1:]], -Y)[0] - g))
+    r.set("opening, back to back", 2 * plane(r, 1, r.named["opening, back to back"]["cast"] / 2) - 2 * g)
     if fill:
         top = far - r.hits([0, d["light"] / 2 + 0.15, far], -Z)[0]
         r.set("foot, filled to", top - bottom - u - g)
         r.set("light hole", 2 * r.hits([0, 0, fill / 2], Y)[0] + 2 * g - r.hole)
         if d["shape"] == "round":
             r.set("foot block, width", 2 * (far - r.hits([0.2, far, fill - 0.2], -Y)[0] - o))
-        x = [s * d["pitch"] / 2 for s in (1, -1) if len(r.hits([s * d["pitch"] / 2, 0, -far], Z)) > 1][0]
-        column(r, x, 0.0, "knuckle, diameter")
-        half = (far - r.hits([x, far, d["z_h"] + d["OD"] / 2 - 0.06], -Y)[0])
-        bore_y(r, "hinge bore", x, d["z_h"], half)
+        x, z = d["pitch"] / 2, d["z_h"]
+        r.set("knuckle, diameter", about(r, x, z, r.named["knuckle, diameter"]["cast"]) - 2 * m)
+        r.bore("hinge bore", about(r, x, z, r.named["hinge bore"]["cast"] + r.hole), True)
     else:
         x = d["R_b"] - d["t_h"] / 2
         r.set("groove, depth", r.hits([x, 0, -far], Z)[0] - far - bottom - u + GROOVE)
@@ -153,19 +182,6 @@ def link(r, d):
         z = d["z_b0"] + d["w_b"] / 2
         x = far - r.hits([far, 0.5 * d["w_b"] + 0.05, z], -X)[0] - 0.03 if r.bores == "dimple" else x + 0.12
         r.bore("bore, width", r.across([x, 0, z], Y), True)
-
-
-def column(r, x, y, name):
-    """Diameter of a knuckle by a ray upwards through its axis; the mesh must be fine."""
-    h = r.hits([x, y, -30.0], Z)
-    r.set(name, h[-1] - h[0] - 2 * r.m)
-
-
-def bore_y(r, name, x, z, end):
-    """A bore along y from the vertices of its mouth in the face y = `end`."""
-    v = r.in_plane(1, end)
-    near = np.hypot(v[:, 0] - x, v[:, 2] - z)
-    r.bore(name, circle(v[near < 0.31][:, [0, 2]])[1], True)
 
 
 def frame(r, d, f):
@@ -178,27 +194,19 @@ def frame(r, d, f):
     areas = {z: r.mesh.area_faces[down][levels == z].sum() for z in set(levels)}
     cut = max(areas, key=areas.get) + u
     first, last = p / 2, (n - 0.5) * p
-    # Rails, at the middle of a collet whose opening lets the ray through to them.
-    rail = None
-    for x0 in (last, first, first + p):
-        ys = r.hits([x0, 0, cut + 0.2], Y)
-        ups = r.hits([x0, f["rail_y"], -far], Z)
-        if len(ys) >= 2 and abs(ys[1] - ys[0] - f["rail"] - o - g) < 0.02 and abs(ups[0] - far + u - cut) < 1e-3:
-            rail = x0, ys, ups
-            break
-    x0, ys, ups = rail
-    back = r.hits([x0, 0, cut + 0.2], -Y)
-    r.set("rail, width", ys[1] - ys[0] - o - g)
-    r.set("rail, height", ups[1] - ups[0] - g - u)
-    r.set("frame, over the rails", ys[1] + back[1] - 2 * o)
-    r.set("frame, between the rails", ys[0] + back[0] + 2 * g)
+    first, v = p / 2, r.mesh.vertices
+    y = [plane(r, 1, r.named[k]["cast"] / 2) for k in ("frame, between the rails", "frame, over the rails")]
+    r.set("rail, width", y[1] - y[0] - o - g)
+    top = plane(r, 2, r.named["rail, height"]["cast"], middle=cut - u) + cut - u
+    r.set("rail, height", top - (cut - u) - g - u)
+    r.set("frame, over the rails", 2 * y[1] - 2 * o)
+    r.set("frame, between the rails", 2 * y[0] + 2 * g)
+    frame_collet(r, d, first, cut, n)
     middle = (n // 2 + 0.5) * p
-    frame_collet(r, d, first, cut)
-    side = [middle, d["y_s"] + 0.2, max(cut, d["z1"]) + 0.12]
-    r.set("opening, width", r.across(side, X) + 2 * g)
+    beside = lambda x: (np.abs(x[:, 1]) > d["y_s"]) & (x[:, 2] > cut - u + 1e-3)  # noqa: E731
+    r.set("opening, width", 2 * plane(r, 0, r.named["opening, width"]["cast"] / 2, beside, middle) + 2 * g)
     # Two settings side by side, above the rim: their claws, where the allowance leaves them apart.
     claw = d["W"] / 2 - d["d_c"] / 2
-    v = r.mesh.vertices
     # The circles of two neighbouring claws: apart, or cast as one where the allowance closes the gap.
     crown = v[np.abs(v[:, 2] - v[:, 2].max()) < 2e-5]
     place = lambda x: crown[(np.hypot(crown[:, 0] - x, crown[:, 1] - claw) < d["d_c"] / 2 + o + 0.01)]  # noqa: E731
@@ -212,7 +220,7 @@ def frame(r, d, f):
     r.set("cheek, thickness", h[-1] - h[-2] - o - m)
     r.set("cheeks, between", h[-2] + b[-2] + 2 * m)
     # The inside of a cheek is plain: no groove on the casting, whatever the finished one has.
-    plain = max(abs(r.hits([ridge, 0, z], Y)[-2] - h[-2]) for z in np.linspace(0.1, cut - 0.1, 9))
+    plain = max(abs(r.hits([ridge, 0, z], Y)[-2] - h[-2]) for z in np.linspace(0.1, cut - u - 0.05, 9))
     r.set("snap groove, deep", r.named["snap groove, deep"]["finished"] if plain < MICRON else math.nan)
     # Front knuckles: lower half of the circle in their end face.
     z_f = f["front_height"]
@@ -226,7 +234,7 @@ def frame(r, d, f):
     outer = [far - r.hits([x_f, s * far, low], -s * Y)[0] for s in (1, -1)]
     r.set("knuckles, over both", sum(outer) - 2 * m)
     r.set("knuckles, between", r.across([x_f, 0, low], Y) + 2 * m)
-    bore_y(r, "hinge bore", x_f, z_f, outer[0])
+    r.bore("hinge bore", about(r, x_f, z_f, r.named["hinge bore"]["cast"] + r.hole), True)
     # Tubes of the side catches: all that lies farther out than the claws.
     out = v[v[:, 1] > d["W"] / 2 + o + 0.05]
     x = [out[:, 0].min(), out[:, 0].max()]
@@ -236,32 +244,20 @@ def frame(r, d, f):
     ring = ends[ends[:, 1] > ends[:, 1].max() - 0.2]
     (y_t, z_t), dia = circle(ring[:, 1:])
     r.set("side catch tube, diameter", dia - 2 * o)
-    mouth = ends[np.hypot(ends[:, 1] - y_t, ends[:, 2] - z_t) < dia / 2 - 0.1]
+    mouth = ends[np.hypot(ends[:, 1] - y_t, ends[:, 2] - z_t) < MARK / 2 + 0.05]
     r.bore("side catch tube, bore", circle(mouth[:, 1:])[1], r.bores == "open")
     # Lug under the first collet.
-    x = 0.3
-    high = cut - 0.1 if d["joint"] != "wire_loop" else 0.25
-    r.set("lug, width", sum(far - r.hits([x, s * far, high], -s * Y)[lug_hit(r, x, s, high)] for s in (1, -1)) - 2 * o)
-    beside = r.named["lug, width"]["finished"] / 2 - 0.05
-    h = r.hits([-far, beside, high], X)
-    r.set("lug, thickness", h[1] - h[0] - o - g)
+    left = v[v[:, 0] < 0.8]
+    half = plane(r, 1, r.named["lug, width"]["cast"] / 2, lambda c: c[:, 0] < 0.8)
+    r.set("lug, width", 2 * half - 2 * o)
     if d["joint"] == "wire_loop":
-        bottom = -u
-        r.set("lug groove, width", r.across([x, 0, 0.2], Y))
-        r.set("lug groove, depth", r.hits([x, 0, -far], Z)[0] - far - bottom - u + GROOVE)
-        face = r.in_plane(0, h[0] - far)
-        mouth = face[np.hypot(face[:, 1], face[:, 2] - d["z_b0"] - d["w_b"] / 2) < d["w_b"] / 2 + 0.02]
-        r.bore("lug bore", circle(mouth[:, 1:])[1], True)
+        h = r.hits([-far, half - 0.1, 0.25], X)
+        r.set("lug, thickness", h[1] - h[0] - o - g)
+        r.set("lug groove, width", r.across([0.3, 0, 0.2], Y))
+        r.set("lug groove, depth", r.hits([0.3, 0, -far], Z)[0] - far + GROOVE)
+        # The bore's vertices, wherever it comes out.
+        off = np.hypot(left[:, 1], left[:, 2] - d["z_b0"] - d["w_b"] / 2)
+        r.bore("lug bore", 2 * near(off, (r.named["lug bore"]["cast"] + r.hole) / 2), True)
     else:
-        half = far - r.hits([0.0, far, d["z_h"] - d["OD"] / 2 + 0.06], -Y)[0]
-        ring = r.in_plane(1, half)
-        ring = ring[np.abs(np.hypot(ring[:, 0], ring[:, 2] - d["z_h"]) - d["OD"] / 2 - m) < 0.02]
-        r.set("line knuckle, diameter", circle(ring[:, [0, 2]])[1] - 2 * m)
-        bore_y(r, "line hinge bore", 0.0, d["z_h"], half)
-
-
-def lug_hit(r, x, side, z):
-    """The hit of a ray from the side that is the lug's own face: the last but one on this side of the middle, or the only one."""
-    inward = [h for h in r.hits([x, side * 30.0, z], -side * Y) if h < 30.0]
-    lug = r.named["lug, width"]["cast"] / 2
-    return int(np.argmin([abs(30.0 - h - lug) for h in inward]))
+        r.set("line knuckle, diameter", about(r, 0.0, d["z_h"], r.named["line knuckle, diameter"]["cast"]) - 2 * m)
+        r.bore("line hinge bore", about(r, 0.0, d["z_h"], r.named["line hinge bore"]["cast"] + r.hole), True)

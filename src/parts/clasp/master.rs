@@ -96,9 +96,9 @@ fn dimensions(
     let mark = crate::parts::link::DIMPLE.0.get();
     add("side catch tube, bore", tube, if cast.bores == Bores::Open { 0.0 } else { mark - tube }, by);
     add("lug, width", 2.0 * s.lug_half, 2.0 * o, polish);
-    add("lug, thickness", s.lug[1] - s.lug[0], o + g, polish);
     match &s.hang {
         Hang::Legs { bore: d, groove, depth, .. } => {
+            add("lug, thickness", s.lug[1] - s.lug[0], o + g, polish);
             add("lug bore", *d, bore(*d), by);
             add("lug groove, width", *groove, 0.0, "bur");
             add("lug groove, depth", *depth, u - GROOVE_SHALLOW.get(), "bur");
@@ -147,9 +147,10 @@ mod tests {
         let master = FrameMaster::of(&read(FILES[0]).unwrap(), Mm(0.0)).unwrap();
         let k = 1.0 / (0.982 * 0.99);
         let (a, b) = (master.build(1.0).unwrap(), master.build(k).unwrap());
-        let (va, vb) = (solid_mass(&a).volume, solid_mass(&b).volume);
-        assert!((vb / va - k * k * k).abs() < 1e-8, "{vb} {va}");
-        assert_eq!(a.faces.len(), b.faces.len());
+        let (ma, mb) = (solid_mass(&a), solid_mass(&b));
+        assert!((mb.volume / ma.volume - k * k * k).abs() < 1e-8, "{} {}", mb.volume, ma.volume);
+        assert!((mb.area / ma.area - k * k).abs() < 1e-8, "{} {}", mb.area, ma.area);
+        assert_eq!(a.genus(), b.genus());
     }
 
     #[test]
