@@ -17,6 +17,7 @@
 //! ```
 
 pub mod cli;
+pub mod fold;
 pub mod intake;
 pub mod life;
 pub mod masters;

@@ -55,7 +55,17 @@ fn an_example_is_made_whole_and_twice_the_same() {
         assert!(!said.contains('\u{1b}'), "colour in a pipe");
     }
     let files = names(&a);
-    assert_eq!(files, ["link.finished.stl", "link.step", "link.trial.stl", "report.json"]);
+    assert_eq!(
+        files,
+        [
+            "clasp.frame.finished.stl",
+            "clasp.frame.step",
+            "link.finished.stl",
+            "link.step",
+            "link.trial.stl",
+            "report.json"
+        ]
+    );
     for f in files {
         assert!(std::fs::read(a.join(&f)).unwrap() == std::fs::read(b.join(&f)).unwrap(), "{f} differs");
     }

@@ -20,7 +20,7 @@ fn text() -> String {
 
 fn make(file: &Path, out: &Path) -> Command {
     let mut c = Command::new(PROGRAM);
-    c.args(["make", "--only", "stl,step", "--out"]).arg(out).arg(file).stdin(Stdio::null());
+    c.args(["make", "--part", "link", "--only", "stl,step", "--out"]).arg(out).arg(file).stdin(Stdio::null());
     c
 }
 

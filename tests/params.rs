@@ -32,10 +32,13 @@ fn the_examples_pass_every_binding_rule() {
 }
 
 /// Bad file, the codes it must give.
-const BAD: [(&str, &[&str]); 31] = [
+const BAD: [(&str, &[&str]); 34] = [
     ("block-wider-than-the-setting", &["impossible.block_wider_than_setting"]),
     ("bore-through-the-seat", &["impossible.bore_roof_above_seat"]),
+    ("chain-ring-too-tight", &["impossible.clasp_chain_ring"]),
     ("clasp-bead-wider-than-its-tube", &["impossible.clasp_no_tube"]),
+    ("clasp-catch-below-the-skin", &["impossible.clasp_catch_below_skin"]),
+    ("clasp-catch-on-its-bump", &["impossible.clasp_catch_on_its_bump"]),
     ("clasp-feet-meet", &["impossible.clasp_strips_meet"]),
     ("clasp-leaf-longer-than-the-frame", &["impossible.clasp_too_short"]),
     ("clasp-pin-thicker-than-its-bore", &["impossible.clasp_pin_thicker_than_bore"]),
@@ -85,6 +88,38 @@ fn every_bad_file_is_refused_for_its_reason_and_no_other() {
                 "{name}: {p:?}"
             );
         }
+    }
+}
+
+/// Files that can be built but break a rule that binds: the rule, the parameter it would move and where that is written.
+const AGAINST: [(&str, &str, &str, &str); 3] = [
+    ("mark-struck-in-thin-plate", "mark.metal", "clasp.plate.thickness", "\"thickness\": 0.46"),
+    ("pin-bead-smaller-than-its-bore", "clasp.pin_play", "clasp.tube_bore", "\"tube_bore\": 0.54"),
+    ("pitch-too-short", "gap.least", "line.gap", "\"gap\": 0.06"),
+];
+
+/// Each breaks one binding rule and no other, and with the number that is told in place of the one that is wrong it breaks none.
+#[test]
+fn every_file_against_a_rule_is_told_the_number_that_works() {
+    let files = folder("params/bad/rules");
+    assert_eq!(files.len(), AGAINST.len());
+    for ((name, text), (known, rule, path, written)) in files.iter().zip(AGAINST) {
+        assert_eq!(name, known);
+        let broken = |text: &str| -> Vec<(String, String)> {
+            let all = read(text).unwrap_or_else(|p| panic!("{name}: {p:#?}")).findings();
+            all.into_iter()
+                .filter(|f| f.severity == Severity::Refuse && f.verdict != RuleVerdict::Pass)
+                .map(|f| (f.rule.to_owned(), f.change.unwrap_or_default()))
+                .collect()
+        };
+        let found = broken(text);
+        assert!(found.len() == 1 && found[0].0 == rule, "{name}: {found:?}");
+        let told = found[0].1.split(&format!("{path} to ")).nth(1).expect(&found[0].1);
+        let number = told.split_whitespace().next().unwrap();
+        assert_eq!(text.matches(written).count(), 1, "{name}");
+        let key = written.split(':').next().unwrap();
+        let mended = text.replace(written, &format!("{key}: {number}"));
+        assert!(broken(&mended).is_empty(), "{name} with {number}: {:?}", broken(&mended));
     }
 }
 

@@ -3,8 +3,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-use colletline::motion::{Blocked, Joint, Movement, Pose, blocked, closed_form};
-use colletline::params::{self, Design};
+use colletline::motion::{Blocked, Joint, Movement, Pose, blocked, closed_form, measure_clasp};
+use colletline::params::{self, Design, Key};
 use colletline::parts::link::{Built, LinkShape, build};
 use colletline::units::{Deg, Mm};
 use colletline::walls::Judgement;
@@ -68,5 +68,37 @@ fn a_hinge_turns_as_far_as_the_closed_forms() {
         let beyond = s.blocked_at.unwrap() + Deg(0.5 * s.free_to.get().signum());
         let pair = joint.turned_to(m);
         assert_eq!(blocked(&pair, &joint.play_in(m), beyond, &Pose::REST), Blocked::Proved);
+    }
+}
+
+/// The clasp opens flat without touching, its pins have half their play all round, and the tongue holds soon after the frame lifts
+/// and lets go when it gives way by its snap (closed forms: play of the ridge in its groove over the slope; ridge less clearance).
+#[test]
+fn the_clasp_opens_flat_and_its_tongue_holds_and_lets_go_as_the_closed_forms_say() {
+    for name in ["line-4.0-platinum.jsonc", "line-3.0-silver-cushion.jsonc"] {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("params").join(name);
+        let design = params::read(&std::fs::read_to_string(path).unwrap()).unwrap();
+        let m = measure_clasp(&design, Mm(0.05)).unwrap().unwrap();
+        for x in m.movements.iter().filter(|x| x.asked_deg.is_some()) {
+            assert!(x.turns_freely && x.free_to_deg == 180.0, "{name} {x:?}");
+        }
+        let one_end = m.movements.iter().find(|x| x.movement == "one_end_lifted").unwrap();
+        assert!(!one_end.turns_freely && one_end.touches_by_deg.is_some(), "{name} {one_end:?}");
+        let get = |k: Key| design.get(k);
+        let half = (get(Key::ClaspTubeBore) - get(Key::ClaspPin)) / 2.0;
+        for g in m.at_rest.iter().filter(|g| g.parts[0].ends_with("pin")) {
+            assert!(
+                g.gap_mm[0] <= half && half <= g.gap_mm[1] && g.gap_mm[1] - g.gap_mm[0] < 0.003,
+                "{name} {g:?}"
+            );
+        }
+        // 0.02 of play across, on a slope of the hold angle from the line's plane.
+        let lift = 0.02 / libm::tan(get(Key::HoldAngle).to_radians());
+        let [low, high] = m.tongue.play_mm.map(Option::unwrap);
+        assert!(low <= lift + 1e-3 && lift <= high + 1e-3 && high - low < 0.01, "{name} {low} {lift} {high}");
+        let [low, high] = m.tongue.gives_way_mm;
+        let snap = get(Key::TongueSnap);
+        assert!(low <= snap && snap <= high + 0.005 && high - low < 0.02, "{name} {low} {snap} {high}");
+        assert!(m.findings.iter().all(|f| f.verdict == Judgement::Pass), "{name} {:?}", m.findings);
     }
 }

@@ -33,6 +33,9 @@ pub enum Verb {
         after_help = "Examples:\n  colletline check params/line-2.5-yellow.jsonc --format json\n  colletline check part.stl --min-wall 0.4"
     )]
     Check(Check),
+    /// Show the page in a browser on this machine, rebuilt as the file changes; try changes before they are saved.
+    #[command(after_help = "Example:\n  colletline show my-line.jsonc")]
+    Show(Show),
     /// Turn the joint until it touches: how far it bends, swings and twists, and what meets.
     #[command(after_help = "Example:\n  colletline motion params/line-4.0-platinum.jsonc")]
     Motion(Motion),
@@ -76,6 +79,11 @@ pub enum Verb {
         after_help = "Examples:\n  colletline mend my-line.jsonc\n  colletline mend my-line.jsonc --move joint,opening.stop --write mended.jsonc\n  colletline mend my-line.jsonc --free stone.diameter"
     )]
     Mend(MendArgs),
+    /// Print the tables of the trade, every number with its source, and what a bench file overrules.
+    #[command(
+        after_help = "Examples:\n  colletline tables\n  colletline tables solders --bench my-bench.jsonc"
+    )]
+    Tables(Tables),
     /// Write a commented parameter file to start from.
     #[command(after_help = "Example:\n  colletline new my-line.jsonc")]
     New(New),
@@ -99,9 +107,15 @@ pub struct Make {
     /// Write the parts although a binding rule is not met; the report says so.
     #[arg(long)]
     pub anyway: bool,
+    /// Tell this many of the thinnest places, each in full.
+    #[arg(long, value_name = "N", value_parser = thin_places)]
+    pub thinnest: Option<usize>,
     /// Paper of the bench sheet, landscape.
     #[arg(long, value_enum, default_value_t, value_name = "SIZE")]
     pub paper: PaperSize,
+    /// Width of the pictures, pixels; without it each has its own.
+    #[arg(long, value_name = "PIXELS", value_parser = pixels)]
+    pub pixels: Option<usize>,
     /// Date in the title block of the bench sheet, such as 2026-03-14. Without it a place to write it in.
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub date: Option<String>,
@@ -116,6 +130,9 @@ pub struct Check {
     /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
     #[arg(long, value_name = "MM", value_parser = least_wall)]
     pub min_wall: Option<f64>,
+    /// Tell this many of the thinnest places, each in full.
+    #[arg(long, value_name = "N", value_parser = thin_places)]
+    pub thinnest: Option<usize>,
 }
 
 /// Arguments of `plate`.
@@ -207,10 +224,10 @@ pub struct Common {
     /// Parameter file: JSON, comments and trailing commas allowed. For `check` also a mesh: .stl or .3mf.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// Parts to build, separated by commas: the link, if nothing is said; of masters and plates, all that are cast. The link is
-    /// judged in every case.
+    /// Parts to build, separated by commas. The link is judged in every case. Without it `make` writes the link and every other
+    /// part that is cast, `masters` and `plate` all that is cast, and `check` builds all.
     #[arg(long, value_enum, value_delimiter = ',')]
-    part: Vec<Part>,
+    pub part: Vec<Part>,
     /// Greatest distance of the meshes from the exact solid, mm.
     #[arg(long, value_name = "MM", default_value = "0.005", value_parser = tolerance)]
     pub tolerance: Tolerance,
@@ -220,11 +237,13 @@ pub struct Common {
 }
 
 impl Common {
-    /// The parts asked for, the link where nothing is said.
-    pub fn parts(&self) -> &[Part] {
-        if self.part.is_empty() { &[Part::Link] } else { &self.part }
+    /// Whether the link's own files are asked for.
+    #[must_use]
+    pub fn link(&self) -> bool {
+        self.part.is_empty() || self.part.contains(&Part::Link)
     }
     /// Whether a casting is asked for; all are where nothing is said.
+    #[must_use]
     pub fn casts(&self, part: &str) -> bool {
         self.part.is_empty()
             || self.part.iter().any(|p| match p {
@@ -235,12 +254,26 @@ impl Common {
     }
 }
 
+/// Arguments of `show`.
+#[derive(Debug, Args)]
+pub struct Show {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// Port on this machine; 0 takes a free one.
+    #[arg(long, value_name = "PORT", default_value_t = 0)]
+    pub port: u16,
+}
+
 /// Arguments of `motion`.
 #[derive(Debug, Args)]
 pub struct Motion {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// Folder that receives pictures of the joint cut open: at rest and where each movement ends.
+    #[arg(long, value_name = "FOLDER")]
+    pub pictures: Option<PathBuf>,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -258,7 +291,8 @@ pub struct Plan {
     /// A finished flat length wished for, mm: which counts and gaps give it.
     #[arg(long, value_name = "MM", value_parser = length)]
     pub length: Option<f64>,
-    /// Links and stones as measured (CSV with columns link, pitch, stone): which stone goes where, what length comes out.
+    /// Links and stones as measured (CSV with columns link, pitch, stone, one row for each, the clasp's last): which link and
+    /// which stone goes where for even gaps, what length comes out, what the clasp takes up.
     #[arg(long, value_name = "FILE", conflicts_with = "length")]
     pub measured: Option<PathBuf>,
     /// Weigh the clasp by estimate, without building its solids: quicker.
@@ -281,10 +315,27 @@ pub struct Compare {
     /// What the maker pays, for the cost column; see `plan --help`.
     #[arg(long, value_name = "FILE")]
     pub bench: Option<PathBuf>,
+    /// Weigh every clasp by its solids, not by estimate: some seconds for each design.
+    #[arg(long)]
+    pub exact: bool,
     /// Also draw it: an SVG file that must not exist yet.
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
     /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: PlanForm,
+}
+
+/// Arguments of `tables`.
+#[derive(Debug, Args)]
+pub struct Tables {
+    /// Only this table, such as metals, solders or hallmark.
+    #[arg(value_name = "TABLE")]
+    pub table: Option<String>,
+    /// Bench file: the numbers that it overrules are shown in their places.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// How the tables are printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: PlanForm,
 }
@@ -343,6 +394,13 @@ pub struct MendArgs {
     /// Only these parameters or groups may move.
     #[arg(long = "move", value_delimiter = ',', value_name = "PATH")]
     pub moving: Vec<String>,
+    /// Bench file: wires, tubes, drills and burs it names are the sizes that what is made of them moves between.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// Weight of a bench step of a parameter or group, 0.1 to 100; may be given again. Without: 1 for a cut, 2 for the collet's
+    /// body and for stock of another size, 3 for another bur, 4 for width and gap, 5 for a stone more or less.
+    #[arg(long = "weight", value_name = "PATH=WEIGHT", value_parser = weighed)]
+    pub weights: Vec<(String, f64)>,
     /// File to write with the cheapest way that passes every check, comments kept; it must not exist.
     #[arg(long, value_name = "NEW")]
     pub write: Option<PathBuf>,
@@ -376,6 +434,10 @@ pub enum Part {
     Tongue,
     /// The pins of the clasp's hinges.
     Pins,
+    /// The side catches.
+    Catches,
+    /// The link and the jump ring of the safety chain.
+    Chain,
 }
 
 /// What `make` can make of a part.
@@ -385,14 +447,18 @@ pub enum Product {
     Stl,
     /// link.step.
     Step,
-    /// The thinnest places of the part beside its named wear points.
+    /// The thinnest places of the link beside its named wear points, and link.walls.png: how thick the metal is.
     Walls,
     /// link.png.
     Picture,
+    /// line.png and joint.png: the line on a wrist, a joint pulled apart. Made only when asked for: it takes some ten seconds.
+    Pictures,
     /// link.sheet.svg and link.sheet.pdf: the bench sheet.
     Sheet,
     /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
     Page,
+    /// How joint and clasp move, in report.json; takes some seconds and is made only when it is named.
+    Motion,
 }
 
 /// Paper of the bench sheet.
@@ -468,12 +534,38 @@ fn spacing(text: &str) -> Result<f64, String> {
     (0.2..=50.0).contains(&mm).then_some(mm).ok_or_else(|| format!("{text} mm is outside 0.2 to 50 mm"))
 }
 
+fn weighed(text: &str) -> Result<(String, f64), String> {
+    let (path, number) = text.split_once('=').ok_or("write path=weight, such as joint.wire=5")?;
+    let weight = number.trim().parse::<f64>().ok().filter(|w| (0.1..=100.0).contains(w));
+    let weight = weight.ok_or_else(|| format!("{number} is no weight of 0.1 to 100"))?;
+    Ok((path.trim().to_owned(), weight))
+}
+
+/// Narrowest and widest picture, pixels.
+const PIXELS: (usize, usize) = (64, 4000);
+
+fn pixels(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (PIXELS.0..=PIXELS.1).contains(n))
+        .ok_or_else(|| format!("{text} is no width of {} to {} pixels", PIXELS.0, PIXELS.1))
+}
+
 fn copies(text: &str) -> Result<usize, String> {
     text.trim()
         .parse()
         .ok()
         .filter(|n| (1..=1000).contains(n))
         .ok_or_else(|| format!("{text} is no count of 1 to 1000"))
+}
+
+fn thin_places(text: &str) -> Result<usize, String> {
+    text.trim()
+        .parse()
+        .ok()
+        .filter(|n| (1..=50).contains(n))
+        .ok_or_else(|| format!("{text} is no count of places, 1 to 50"))
 }
 
 /// Longest date taken, characters.

@@ -1,17 +1,16 @@
 //! The parts of the folding clasp: built, meshed, written, drawn.
 
-use super::args;
+use super::{args, make};
 use crate::masters::step;
 use crate::mesh::{self, Checked};
 use crate::papers::clasp_report::ClaspPartReport;
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
+use crate::papers::scene::isometry;
 use crate::params::Design;
-use crate::parts::Part;
 use crate::parts::clasp::{self, ClaspPart};
 use crate::parts::line::{Pose, pieces};
-use crate::solid::Frame;
+use crate::parts::{Part, Route};
 use crate::units::{Deg, Tolerance};
-use nalgebra::{Isometry3, Rotation3, Translation3, UnitQuaternion};
 
 /// A part and its mesh.
 pub(super) struct Made {
@@ -24,6 +23,17 @@ const PICTURE: (usize, usize) = (1600, 900);
 
 /// How far the clasp is open in its second picture, degrees.
 const OPEN: Deg = Deg(60.0);
+
+/// Every part of the clasp that is cast; none of a bought one.
+pub(super) fn cast(design: &Design) -> Vec<ClaspPart> {
+    let folding = design.dims().clasp.is_some();
+    ClaspPart::ALL.into_iter().filter(|p| folding && p.route(design) == Route::Cast).collect()
+}
+
+/// Every part of the clasp; none of a bought one.
+pub(super) fn every(design: &Design) -> Vec<ClaspPart> {
+    ClaspPart::ALL.into_iter().filter(|_| design.dims().clasp.is_some()).collect()
+}
 
 /// Which parts of the clasp the words ask for, each once.
 pub(super) fn wanted(words: &[args::Part]) -> Vec<ClaspPart> {
@@ -40,6 +50,8 @@ pub(super) fn wanted(words: &[args::Part]) -> Vec<ClaspPart> {
                         has(&[args::Part::Tongue])
                     }
                     ClaspPart::Pin => has(&[args::Part::Pins]),
+                    ClaspPart::FrontCatch | ClaspPart::BackCatch => has(&[args::Part::Catches]),
+                    ClaspPart::ChainLink | ClaspPart::JumpRing => has(&[args::Part::Chain]),
                 }
         })
         .collect()
@@ -66,8 +78,23 @@ pub(super) fn build(design: &Design, parts: &[ClaspPart], tolerance: Tolerance) 
 }
 
 /// What the report says of them.
-pub(super) fn report(design: &Design, made: &[Made]) -> Vec<ClaspPartReport> {
+///
+/// # Errors
+/// What the second kernel holds against one.
+pub(super) fn report(design: &Design, made: &[Made]) -> Result<Vec<ClaspPartReport>, String> {
     made.iter().map(|m| ClaspPartReport::of(design, &m.part, &m.mesh)).collect()
+}
+
+/// The parts alone.
+pub(super) fn parts(made: &[Made]) -> Vec<&Part> {
+    made.iter().map(|m| &m.part).collect()
+}
+
+/// As the page shows them.
+pub(super) fn on_page(design: &Design, made: &[Made]) -> Option<crate::papers::page::Clasp> {
+    let parts: Vec<_> =
+        made.iter().map(|m| crate::papers::page::ClaspPartMesh { part: &m.part, mesh: &m.mesh }).collect();
+    crate::papers::page::Clasp::of(design, &parts)
 }
 
 /// One file: name, bytes, what it is.
@@ -81,7 +108,7 @@ pub(super) fn files(
     design: &Design,
     made: &[Made],
     [stl, cad, drawn]: [bool; 3],
-    material: Material,
+    look: (Material, Option<usize>),
     mesh_bytes: impl Fn(&mesh::TriMesh) -> Result<Vec<u8>, String>,
 ) -> Result<Vec<File>, String> {
     let mut out: Vec<File> = Vec::new();
@@ -100,13 +127,19 @@ pub(super) fn files(
             ("clasp.shut.png", Pose::Straight, "picture of the clasp shut"),
             ("clasp.open.png", Pose::Open(OPEN), "picture of the clasp opening"),
         ] {
-            out.push((name.to_owned(), picture(design, made, pose, material)?, what));
+            out.push((name.to_owned(), picture(design, made, pose, look)?, what));
         }
     }
     Ok(out)
 }
 
-fn picture(design: &Design, made: &[Made], pose: Pose, material: Material) -> Result<Vec<u8>, String> {
+fn picture(
+    design: &Design,
+    made: &[Made],
+    pose: Pose,
+    (material, pixels): (Material, Option<usize>),
+) -> Result<Vec<u8>, String> {
+    let (wide, high) = make::sized(PICTURE, pixels);
     let tolerance = Tolerance::new(0.004);
     let mut bodies = Vec::new();
     for piece in pieces(design, pose) {
@@ -116,12 +149,7 @@ fn picture(design: &Design, made: &[Made], pose: Pose, material: Material) -> Re
             bodies.push(body.at(isometry(&piece.frame)));
         }
     }
-    render(&Scene { bodies }, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
+    render(&Scene { bodies }, &View::ThreeQuarter.camera(), wide, high, 2)
         .and_then(|i| i.png())
         .map_err(|e| e.to_string())
-}
-
-fn isometry(f: &Frame) -> Isometry3<f64> {
-    let turn = Rotation3::from_basis_unchecked(&[f.x, f.y, f.z]);
-    Isometry3::from_parts(Translation3::from(f.origin.coords), UnitQuaternion::from_rotation_matrix(&turn))
 }

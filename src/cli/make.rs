@@ -1,6 +1,6 @@
 //! `make` and `check`.
 
-use super::args::{Check, Color, Common, Format, Make, Part, Product};
+use super::args::{Check, Color, Common, Format, Make, Product};
 use super::clasp;
 use super::files::{self, FileError};
 use super::progress::patiently;
@@ -8,9 +8,11 @@ use super::summary::{Paint, summary};
 use super::work::{Wanted, Work, work};
 use super::{Ended, mesh_check, papers, problems};
 use crate::masters::{step, stl};
-use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render};
+use crate::papers::motion_report::MotionReport;
+use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render, wall_picture};
 use crate::papers::report::FileEntry;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
+use crate::parts::clasp::ClaspPart;
 use crate::solid::Solid;
 use crate::units::Tolerance;
 use crate::walls::Judgement;
@@ -19,6 +21,11 @@ use std::path::Path;
 
 /// Size of the picture, pixels.
 const PICTURE: (usize, usize) = (1200, 900);
+/// Size of the picture of the walls, pixels.
+const WALLS: (usize, usize) = (1600, 820);
+
+/// Thin places listed where nothing else is asked for.
+pub(super) const PLACES: usize = 5;
 
 /// Runs `make`.
 pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
@@ -27,27 +34,42 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let wanted = Wanted { trial: only(Product::Stl), thinnest: only(Product::Walls) };
+    let wanted = Wanted {
+        trial: only(Product::Stl),
+        places: if only(Product::Walls) { a.thinnest.unwrap_or(PLACES) } else { 0 },
+    };
     let made = patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted));
     let mut made = match made {
         Ok(w) => w,
         Err(e) => return refused(&a.common, &e.to_string()),
     };
+    if a.only.contains(&Product::Motion) {
+        let measured = patiently("turning joint and clasp until they touch", quiet, || {
+            MotionReport::measured(&design, &made.built)
+        });
+        match measured {
+            Ok((motion, _)) => made.report.take_motion(motion),
+            Err(e) => return refused(&a.common, &e),
+        }
+    }
     let good = made.report.verdict == Judgement::Pass;
     if !good && !a.anyway {
-        let mut out = shown(&a.common, &made, None, color, quiet);
+        let mut out = shown(&a.common, &made, None, color, quiet, a.thinnest.is_some());
         out.stderr
             .push_str("No part was written: a binding rule is not met. --anyway writes them all the same.\n");
         return out;
     }
     made.report.anyway = !good;
-    let of_clasp = match build_clasp(&design, &a.common, &mut made, quiet) {
+    let asked = if a.common.part.is_empty() { clasp::cast(&design) } else { clasp::wanted(&a.common.part) };
+    let of_clasp = match build_clasp(&design, &asked, &a.common, &mut made, quiet) {
         Ok(c) => c,
         Err(e) => return refused(&a.common, &e),
     };
-    let link = a.common.parts().contains(&Part::Link);
+    let link = a.common.link();
     let parts = patiently("writing and drawing", quiet, || {
-        parts(&design, &mut made, &only, &of_clasp, link, &|w| papers::files(a, &design, &revision, w))
+        parts(&design, &mut made, &only, (&of_clasp, a.pixels), link, &|w| {
+            papers::files(a, &design, &revision, w)
+        })
     });
     let parts = match parts {
         Ok(p) => p,
@@ -57,7 +79,7 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
         Path::new("out").join(a.common.file.file_stem().unwrap_or_else(|| "design".as_ref()))
     });
     match files::write_all(&folder, &parts) {
-        Ok(()) => shown(&a.common, &made, Some(&folder), color, quiet),
+        Ok(()) => shown(&a.common, &made, Some(&folder), color, quiet, a.thinnest.is_some()),
         Err(e) => unwritten(&e),
     }
 }
@@ -76,12 +98,16 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let wanted = Wanted { trial: true, thinnest: true };
+    let wanted = Wanted { trial: true, places: a.thinnest.unwrap_or(PLACES) };
     match patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted)) {
-        Ok(mut w) => match build_clasp(&design, &a.common, &mut w, quiet) {
-            Ok(_) => shown(&a.common, &w, None, color, quiet),
-            Err(e) => refused(&a.common, &e),
-        },
+        Ok(mut w) => {
+            let asked =
+                if a.common.part.is_empty() { clasp::every(&design) } else { clasp::wanted(&a.common.part) };
+            match build_clasp(&design, &asked, &a.common, &mut w, quiet) {
+                Ok(_) => shown(&a.common, &w, None, color, quiet, a.thinnest.is_some()),
+                Err(e) => refused(&a.common, &e),
+            }
+        }
         Err(e) => refused(&a.common, &e.to_string()),
     }
 }
@@ -89,17 +115,17 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
 /// The parts of the clasp that are asked for, told in the report.
 fn build_clasp(
     design: &Design,
+    wanted: &[ClaspPart],
     a: &Common,
     made: &mut Work,
     quiet: bool,
 ) -> Result<Vec<clasp::Made>, String> {
-    let wanted = clasp::wanted(a.parts());
     if wanted.is_empty() {
         return Ok(Vec::new());
     }
-    let built = patiently("building the clasp", quiet, || clasp::build(design, &wanted, a.tolerance))?;
+    let built = patiently("building the clasp", quiet, || clasp::build(design, wanted, a.tolerance))?;
     if let Some(section) = &mut made.report.clasp {
-        section.parts = clasp::report(design, &built);
+        section.parts = clasp::report(design, &built)?;
     }
     Ok(built)
 }
@@ -160,11 +186,13 @@ pub(super) fn unwritten(e: &FileError) -> Ended {
     Ended { code: 3, stdout: String::new(), stderr: format!("{e}\n") }
 }
 
-fn shown(a: &Common, w: &Work, folder: Option<&Path>, color: Color, quiet: bool) -> Ended {
+fn shown(a: &Common, w: &Work, folder: Option<&Path>, color: Color, quiet: bool, each: bool) -> Ended {
     let paint = Paint(painted(color, std::io::stdout().is_terminal()));
     let stdout = match a.format {
         Format::Json => json(&w.report),
-        Format::Text => summary(&w.report, folder.map(|f| f.display().to_string()).as_deref(), paint, quiet),
+        Format::Text => {
+            summary(&w.report, folder.map(|f| f.display().to_string()).as_deref(), paint, quiet, each)
+        }
     };
     let code = if w.report.verdict == Judgement::Pass { 0 } else { 1 };
     Ended { code, stdout, stderr: String::new() }
@@ -188,7 +216,7 @@ fn parts(
     design: &Design,
     made: &mut Work,
     only: &dyn Fn(Product) -> bool,
-    of_clasp: &[clasp::Made],
+    (of_clasp, pixels): (&[clasp::Made], Option<usize>),
     link: bool,
     of_paper: &dyn Fn(&Work) -> Result<Vec<papers::Made>, String>,
 ) -> Result<Vec<(String, Vec<u8>)>, String> {
@@ -207,10 +235,23 @@ fn parts(
         out.push(("link.step".into(), text.into_bytes(), "the exact solid for CAD, mm"));
     }
     if only(Product::Picture) {
-        out.push(("link.png".into(), picture(design, made)?, "picture"));
+        out.push(("link.png".into(), picture(design, made, pixels)?, "picture"));
+    }
+    if only(Product::Walls)
+        && let Some(map) = &made.map
+    {
+        let first = made.report.walls.places.first().map(|p| p.place.at.map(nalgebra::Point3::from));
+        let bytes = wall_picture(map, &made.built.solid, first, WALLS.0, WALLS.1)
+            .and_then(|i| i.png())
+            .map_err(|e| e.to_string())?;
+        out.push(("link.walls.png".into(), bytes, "how thick the metal is, by colour"));
     }
     out.extend(of_paper(made)?);
-    out.extend(clasp::files(design, of_clasp, asked, material(design), mesh_bytes)?);
+    out.extend(clasp::files(design, of_clasp, asked, (material(design), pixels), mesh_bytes)?);
+    for p in made.report.clasp.iter_mut().flat_map(|c| &mut c.parts) {
+        let stem = format!("{}.", p.name);
+        p.files = out.iter().map(|f| &f.0).filter(|n| n.starts_with(&stem)).cloned().collect();
+    }
     made.report.files = out
         .iter()
         .map(|(name, bytes, what)| FileEntry { name: name.clone(), what, bytes: bytes.len() })
@@ -227,8 +268,8 @@ fn mesh_bytes(mesh: &crate::mesh::TriMesh) -> Result<Vec<u8>, String> {
     Ok(bytes)
 }
 
-/// What the alloy looks like.
-fn material(design: &Design) -> Material {
+/// The look of a design's metal.
+pub(super) fn material(design: &Design) -> Material {
     let key = design.metal().key;
     if key.contains("yellow") || key.contains("rose") || key.contains("red") {
         Material::YellowGold
@@ -239,18 +280,29 @@ fn material(design: &Design) -> Material {
     }
 }
 
-fn picture(design: &Design, made: &Work) -> Result<Vec<u8>, String> {
-    drawn(design, &made.mesh.mesh.mesh, &made.built.solid)
+fn picture(design: &Design, made: &Work, pixels: Option<usize>) -> Result<Vec<u8>, String> {
+    drawn(design, &made.mesh.mesh.mesh, &made.built.solid, pixels)
+}
+
+/// Size of a picture asked for by its width, the shape kept.
+pub(super) fn sized((wide, high): (usize, usize), pixels: Option<usize>) -> (usize, usize) {
+    pixels.map_or((wide, high), |p| (p, (p * high / wide).max(1)))
 }
 
 /// A picture of a part in the design's metal.
-pub(super) fn drawn(design: &Design, mesh: &crate::mesh::TriMesh, solid: &Solid) -> Result<Vec<u8>, String> {
+pub(super) fn drawn(
+    design: &Design,
+    mesh: &crate::mesh::TriMesh,
+    solid: &Solid,
+    pixels: Option<usize>,
+) -> Result<Vec<u8>, String> {
     let material = material(design);
     // Lines need be no finer than the picture: 2 um is a third of a pixel of a 4 mm link.
     let edges = Tolerance::new(0.002).map_or_else(Vec::new, |t| feature_edges(solid, t));
     let body = Body::new(mesh, Some(solid), material).with_edges(edges);
     let scene = Scene { bodies: vec![body] };
-    render(&scene, &View::ThreeQuarter.camera(), PICTURE.0, PICTURE.1, 2)
+    let (wide, high) = sized(PICTURE, pixels);
+    render(&scene, &View::ThreeQuarter.camera(), wide, high, 2)
         .and_then(|i| i.png())
         .map_err(|e| e.to_string())
 }

@@ -63,7 +63,7 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
     for p in &castings {
         let stem = format!("{}.master{}", p.part, c.mark());
         parts.extend(written(design, &c, p, &stem)?);
-        let picture = drawn(design, &p.pattern.checked.mesh.mesh, &p.pattern.solid)?;
+        let picture = drawn(design, &p.pattern.checked.mesh.mesh, &p.pattern.solid, None)?;
         pictures.push(format!("{stem}.png"));
         parts.push((format!("{stem}.png"), "picture", picture));
         dimensions.extend(manifest::dimensions(p.part, &p.dimensions, &c));
@@ -193,7 +193,7 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
 
 /// Lines of at most 60 columns after a first word.
 fn folded(o: &mut String, first: &str, text: &str) {
-    for (i, line) in super::summary::folded(text, 60 - first.len()).into_iter().enumerate() {
+    for (i, line) in crate::fold::fold(text, 60 - first.len()).into_iter().enumerate() {
         let head = if i == 0 { first.to_owned() } else { " ".repeat(first.len()) };
         let _ = writeln!(o, "{head}{line}");
     }

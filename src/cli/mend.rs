@@ -7,6 +7,7 @@ use super::make::{self, columns, json, painted};
 use super::problems;
 use super::progress::patiently;
 use super::work::{Wanted, work};
+use crate::fold::fold;
 use crate::life::{sheet::wrapped, strength, wear};
 use crate::params::{self, Design, LARGEST_FILE, Mended, Way};
 use crate::units::Tolerance;
@@ -32,6 +33,8 @@ struct State {
     weakest: &'static str,
     /// Length of the line, mm.
     length_mm: f64,
+    /// How far a joint turns inwards and outwards, deg, in closed form.
+    turns_deg: [f64; 2],
 }
 
 /// A way with what it does.
@@ -65,11 +68,17 @@ struct Answer {
     #[serde(skip_serializing_if = "Option::is_none")]
     conflict: Option<params::Conflict>,
     /// How cost is counted.
-    cost: &'static str,
+    cost: String,
 }
 
-const COST: &str = "for each parameter moved: weight x (1 + bench steps of 0.05 mm, 1 degree or one stone); weight 1 for a cut, 2 for \
-the collet's body and for other stock, 3 for another bur, 4 for width and gap, 5 for a stone more or less (proposals)";
+const COST: &str = "for each parameter moved: weight x (1 + bench steps of 0.05 mm, 1 degree or one stone, or of one size in the drawer); \
+weight 1 for a cut, 2 for the collet's body and for other stock, 3 for another bur, 4 for width and gap, 5 for a stone more or less \
+(proposals)";
+
+fn cost(weights: &[(String, f64)]) -> String {
+    let own: Vec<String> = weights.iter().map(|(path, w)| format!("{path} {w}")).collect();
+    if own.is_empty() { COST.to_owned() } else { format!("{COST}; of your own: {}", own.join(", ")) }
+}
 
 fn state(d: &Design, link_g: Option<f64>) -> State {
     let s = strength::strength(d);
@@ -80,12 +89,13 @@ fn state(d: &Design, link_g: Option<f64>) -> State {
         weakest_n: weakest.map_or(0.0, |e| e.ultimate_n),
         weakest: weakest.map_or("", |e| e.name),
         length_mm: d.dims().line_length.get(),
+        turns_deg: [d.dims().turn_inward.get(), d.dims().turn_outward.get()],
     }
 }
 
 fn judged(d: &Design) -> Result<(Judgement, f64), String> {
     let tolerance = Tolerance::new(CHORD).ok_or("no tolerance")?;
-    work(d, tolerance, Wanted { trial: false, thinnest: false })
+    work(d, tolerance, Wanted { trial: false, places: 0 })
         .map(|w| (w.report.verdict, w.report.weight.link_g))
         .map_err(|e| e.to_string())
 }
@@ -124,7 +134,18 @@ pub(super) fn mend(a: &MendArgs, color: Color, quiet: bool) -> Ended {
     let Ok(text) = String::from_utf8(bytes.clone()) else {
         return unreadable(&params::read_bytes(&bytes).err().unwrap_or_default(), "");
     };
-    let freedom = params::Freedom { free: a.free.clone(), only: a.moving.clone() };
+    let drawer = match super::plan::bench(a.bench.as_deref(), painted(color, std::io::stderr().is_terminal()))
+    {
+        Ok(b) => params::Drawer {
+            wires: b.diameters("wire"),
+            tubes: b.diameters("tube"),
+            drills: b.drills.iter().map(|d| d.get()).collect(),
+            burs: b.burs.iter().map(|d| d.get()).collect(),
+        },
+        Err(e) => return e,
+    };
+    let freedom =
+        params::Freedom { free: a.free.clone(), only: a.moving.clone(), weights: a.weights.clone(), drawer };
     if let Some(word) = freedom.unknown().first() {
         let stderr = format!("{word} names no parameter and no group; see colletline schema\n");
         return Ended { code: 2, stdout: String::new(), stderr };
@@ -133,7 +154,7 @@ pub(super) fn mend(a: &MendArgs, color: Color, quiet: bool) -> Ended {
         Ok(f) => f,
         Err(p) => return unreadable(&p, &text),
     };
-    let answer = patiently("building and measuring", quiet, || answer(&text, found));
+    let answer = patiently("building and measuring", quiet, || answer(&text, found, cost(&a.weights)));
     let mut notes = String::new();
     if let Some(path) = &a.write {
         let good = answer.ways.iter().find(|w| w.verdict == Judgement::Pass);
@@ -157,13 +178,12 @@ pub(super) fn mend(a: &MendArgs, color: Color, quiet: bool) -> Ended {
     ended
 }
 
-fn answer(text: &str, found: Mended) -> Answer {
+fn answer(text: &str, found: Mended, cost: String) -> Answer {
     let before = params::read(text).ok().map(|d| {
         let g = judged(&d).ok().map(|x| x.1);
         state(&d, g)
     });
-    let mut out =
-        Answer { verdict: "sound", before, ways: Vec::new(), optimal: false, conflict: None, cost: COST };
+    let mut out = Answer { verdict: "sound", before, ways: Vec::new(), optimal: false, conflict: None, cost };
     match found {
         Mended::Sound => {}
         Mended::Conflict(c) => {
@@ -198,7 +218,12 @@ fn sheet(x: &Answer, name: &str) -> String {
         return o;
     }
     if let Some(c) = &x.conflict {
-        wrapped(&mut o, &format!("NO WAY OUT: these fight: {}", c.fight.join(", ")), 0);
+        wrapped(&mut o, "NO WAY OUT: these cannot all hold", 0);
+        for f in &c.fight {
+            for (i, line) in fold(&f.words, 56).iter().enumerate() {
+                let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
+            }
+        }
         let moved = match c.moved.len() {
             0 => "nothing at all may move".to_owned(),
             n if n <= 6 => format!("only {} may move", c.moved.join(", ")),
@@ -219,14 +244,15 @@ fn sheet(x: &Answer, name: &str) -> String {
         let best = if i == 0 && x.optimal { ", the cheapest there is" } else { "" };
         let _ = writeln!(o, "\nWAY {}, cost {:.1}{best}: {word}", i + 1, w.way.cost);
         for c in &w.way.changes {
-            let seen = if c.seen { "  (seen)" } else { "" };
-            let _ = writeln!(o, "  {:<30} {:>6.2} -> {:>6.2} {}{seen}", c.path, c.from, c.to, c.unit);
+            wrapped(&mut o, c.what, 2);
+            let drawer = if c.from_drawer { ", at hand" } else { "" };
+            let _ = writeln!(o, "      {:.2} -> {:.2} {}{drawer}  ({})", c.from, c.to, c.unit, c.path);
         }
         if let Some(why) = &w.why {
             wrapped(&mut o, why, 2);
         }
         if let Some(s) = &w.after {
-            effects(&mut o, x.before.as_ref(), s);
+            effects(&mut o, x.before.as_ref(), s, &w.way);
         }
     }
     let _ = writeln!(o);
@@ -234,7 +260,7 @@ fn sheet(x: &Answer, name: &str) -> String {
     o
 }
 
-fn effects(o: &mut String, before: Option<&State>, s: &State) {
+fn effects(o: &mut String, before: Option<&State>, s: &State, way: &Way) {
     let from = |f: fn(&State) -> Option<f64>, digits: usize| {
         before.and_then(f).map_or_else(String::new, |x| format!("{x:.digits$} -> "))
     };
@@ -244,10 +270,21 @@ fn effects(o: &mut String, before: Option<&State>, s: &State) {
     let _ = writeln!(o, "  line     {}{:.1} mm", from(|s| Some(s.length_mm), 1), s.length_mm);
     let _ = writeln!(
         o,
-        "  joint    {}{:.1} y, a factor of ten either way",
+        "  life     {}{:.1} y of a joint, a factor of ten either way",
         from(|s| Some(s.joint_years), 1),
         s.joint_years
     );
-    let line = format!("weakest  {}{:.0} N, {}", from(|s| Some(s.weakest_n), 0), s.weakest_n, s.weakest);
+    let line = format!("strength {}{:.0} N, {}", from(|s| Some(s.weakest_n), 0), s.weakest_n, s.weakest);
     wrapped(o, &line, 2);
+    let _ = writeln!(
+        o,
+        "  swing    {}{:.1} deg inwards, {}{:.1} outwards",
+        from(|s| Some(s.turns_deg[0]), 1),
+        s.turns_deg[0],
+        from(|s| Some(s.turns_deg[1]), 1),
+        s.turns_deg[1]
+    );
+    let seen: Vec<&str> = way.changes.iter().filter(|c| c.seen).map(|c| c.path).collect();
+    let look = if seen.is_empty() { "as before".to_owned() } else { format!("changed: {}", seen.join(", ")) };
+    wrapped(o, &format!("look     {look}"), 2);
 }

@@ -3,11 +3,12 @@
 use super::Ended;
 use super::args::{Check, Color, Format};
 use super::files;
-use super::make::{json, painted, unwritten};
+use super::make::{PLACES, json, painted, unwritten};
 use super::progress::patiently;
-use super::summary::{Paint, folded};
+use super::summary::Paint;
+use crate::fold::fold;
 use crate::intake;
-use crate::papers::mesh_report::{CheckedMesh, ThinPlace, check_mesh};
+use crate::papers::mesh_report::{CheckedMesh, check_mesh};
 use crate::units::Mm;
 use crate::walls::Judgement;
 use std::fmt::Write as _;
@@ -24,21 +25,32 @@ pub(super) fn is_mesh(file: &Path) -> bool {
 
 /// Runs `check` on a mesh.
 pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
+    let long = |n: u64| {
+        unreadable(a, &format!("the file has {n} bytes; at most {LARGEST} are read. Export the part coarser"))
+    };
+    if let Some(n) = std::fs::metadata(&a.common.file).ok().map(|m| m.len()).filter(|n| *n > LARGEST) {
+        return long(n);
+    }
     let bytes = match files::read(&a.common.file, LARGEST) {
         Ok(b) => b,
         Err(e) => return unwritten(&e),
     };
+    if bytes.len() as u64 > LARGEST {
+        return long(bytes.len() as u64);
+    }
     let soup = match intake::read(&bytes) {
         Ok(s) => s,
         Err(e) => return unreadable(a, &e.to_string()),
     };
-    let report = patiently("measuring the mesh", quiet, || check_mesh(&soup, a.min_wall.map(Mm)));
+    let report = patiently("measuring the mesh", quiet, || {
+        check_mesh(&soup, a.min_wall.map(Mm), a.thinnest.unwrap_or(PLACES))
+    });
     let code = u8::from(report.verdict != Judgement::Pass);
     let stdout = match a.common.format {
         Format::Json => json(&report),
         Format::Text => {
             let paint = Paint(painted(color, std::io::stdout().is_terminal()));
-            text(&report, &a.common.file.display().to_string(), paint, quiet)
+            text(&report, &a.common.file.display().to_string(), paint, quiet, a.thinnest.is_some())
         }
     };
     Ended { code, stdout, stderr: String::new() }
@@ -58,14 +70,14 @@ fn unreadable(a: &Check, why: &str) -> Ended {
 }
 
 fn lines(o: &mut String, head: &str, text: &str) {
-    for (i, line) in folded(text, 60 - head.chars().count()).into_iter().enumerate() {
+    for (i, line) in fold(text, 60 - head.chars().count()).into_iter().enumerate() {
         let pad = " ".repeat(head.chars().count());
         let _ = writeln!(o, "{}{line}", if i == 0 { head } else { &pad });
     }
 }
 
 /// The summary, in a window as narrow as 60 columns.
-fn text(r: &CheckedMesh, file: &str, paint: Paint, quiet: bool) -> String {
+fn text(r: &CheckedMesh, file: &str, paint: Paint, quiet: bool, each: bool) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
     let o = &mut out;
@@ -96,7 +108,7 @@ fn text(r: &CheckedMesh, file: &str, paint: Paint, quiet: bool) -> String {
         let _ =
             writeln!(o, "{}  closed, turned right, nowhere through itself", paint.verdict(Judgement::Pass));
     }
-    walls(o, r, paint, quiet);
+    walls(o, r, paint, quiet, each);
     let word = match r.verdict {
         Judgement::Pass => "in order",
         Judgement::Fail => "not in order",
@@ -108,16 +120,7 @@ fn text(r: &CheckedMesh, file: &str, paint: Paint, quiet: bool) -> String {
     out
 }
 
-fn place(o: &mut String, t: &ThinPlace) {
-    let at = |p: &[f64; 3]| format!("({:.3}, {:.3}, {:.3})", p[0], p[1], p[2]);
-    let _ = writeln!(o, "      {} {}", t.between[0], at(&t.at[0]));
-    let _ = writeln!(o, "      {} {}", t.between[1], at(&t.at[1]));
-    if t.blade {
-        lines(o, "      ", "beside a sharp edge or corner: it is the blade that is thin");
-    }
-}
-
-fn walls(o: &mut String, r: &CheckedMesh, paint: Paint, quiet: bool) {
+fn walls(o: &mut String, r: &CheckedMesh, paint: Paint, quiet: bool, each: bool) {
     let w = &r.walls;
     if quiet && (w.verdict == Judgement::Pass || w.least_mm.is_none()) {
         return;
@@ -125,13 +128,16 @@ fn walls(o: &mut String, r: &CheckedMesh, paint: Paint, quiet: bool) {
     let _ = writeln!(o, "\n{}", paint.bold("walls, proved on the mesh                         found"));
     match (&w.thinnest, w.least_mm) {
         (Some(t), least) => {
-            let word = if least.is_some() { paint.verdict(w.verdict) } else { paint.note() };
-            let _ = writeln!(o, "{word}  {:<41} {:>7.4} mm", "thinnest place", t.value_mm);
-            let _ = writeln!(o, "      nothing is thinner than {:.4}", t.lower_mm);
             if let Some(l) = least {
-                let _ = writeln!(o, "      least wall asked for {l:.4}");
+                let word = paint.verdict(w.verdict);
+                let _ = writeln!(
+                    o,
+                    "{word}  {:<41} {:>7.4} mm",
+                    format!("least wall asked for {l:.4}"),
+                    t.value_mm
+                );
             }
-            place(o, t);
+            super::wall_lines::places(o, &w.places, each, "the mesh", paint);
         }
         (None, _) => {
             let word = if r.mesh.sound { paint.note() } else { paint.verdict(Judgement::Unverified) };
@@ -145,14 +151,6 @@ fn walls(o: &mut String, r: &CheckedMesh, paint: Paint, quiet: bool) {
     }
     if w.least_mm.is_none() && w.thinnest.is_some() {
         lines(o, "      ", w.why.as_deref().unwrap_or_default());
-    }
-    for t in w.places.iter().skip(1).take(3) {
-        let _ = writeln!(
-            o,
-            "next  {:<41} {:>7.4} mm",
-            format!("{} to {}", t.between[0], t.between[1]),
-            t.value_mm
-        );
     }
     if let Some(e) = w.acute_edges.first() {
         let _ =

@@ -20,7 +20,10 @@ mod plan;
 mod plate;
 pub mod problems;
 mod progress;
+mod show;
 mod summary;
+mod tables;
+mod wall_lines;
 mod work;
 
 use crate::params;
@@ -45,6 +48,7 @@ pub fn run() -> ExitCode {
     let ended = match &cli.verb {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
+        Verb::Show(a) => show::show(a, cli.quiet),
         Verb::Motion(a) => motion::motion(a, cli.color, cli.quiet),
         Verb::Masters(a) => masters::masters(a, cli.color, cli.quiet),
         Verb::Plate(a) => plate::plate(a, cli.color, cli.quiet),
@@ -55,6 +59,7 @@ pub fn run() -> ExitCode {
         Verb::Life(a) => life::life(a, cli.color),
         Verb::Passport(a) => life::passport(a, cli.color),
         Verb::Compare(a) => compare::run(a, cli.color, cli.quiet),
+        Verb::Tables(a) => tables::tables(a, cli.color),
         Verb::Mend(a) => mend::mend(a, cli.color, cli.quiet),
         Verb::New(a) => new(a, cli.quiet),
         Verb::Schema => Ended {

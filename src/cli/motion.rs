@@ -1,11 +1,15 @@
 //! `motion`: how far the joint of a line swings before something touches.
 
-use super::Ended;
 use super::args::{Color, Format, Motion};
-use super::make::{painted, read_design};
+use super::make::{material, painted, read_design, unwritten};
 use super::progress::patiently;
-use super::summary::{Paint, folded};
-use crate::motion::{JointMotion, Moved, Movement, measure};
+use super::summary::Paint;
+use super::{Ended, files};
+use crate::fold::fold;
+use crate::motion::{ClaspMotion, JointMotion, Measured, MotionFinding, Moved, Movement, clasp_words};
+use crate::papers::joint_picture::joint_pictures;
+use crate::papers::motion_report::MotionReport;
+use crate::params::Design;
 use crate::parts::link::{self, LinkShape};
 use crate::walls::Judgement;
 use std::fmt::Write as _;
@@ -17,77 +21,150 @@ pub(super) fn motion(a: &Motion, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(e) => return e,
     };
-    let measured = patiently("turning the joint until it touches", quiet, || {
+    let measured = patiently("turning joint and clasp until they touch", quiet, || {
         let built = link::build(&LinkShape::finished(&design)).map_err(|e| e.to_string())?;
-        measure(&design, &built).map_err(|e| e.to_string())
+        MotionReport::measured(&design, &built)
     });
-    let m = match measured {
+    let (report, measured) = match measured {
         Ok(m) => m,
         Err(e) => {
             let stderr = format!("{}: {e}\n", a.file.display());
             return Ended { code: 2, stdout: String::new(), stderr };
         }
     };
-    let good = m.findings.iter().all(|f| !f.binds || f.verdict == Judgement::Pass);
     let stdout = match a.format {
-        Format::Json => serde_json::to_string_pretty(&m).unwrap_or_default() + "\n",
+        Format::Json => serde_json::to_string_pretty(&report).unwrap_or_default() + "\n",
         Format::Text => {
-            text(design.name(), &m, Paint(painted(color, std::io::stdout().is_terminal())), quiet)
+            text(design.name(), &report, Paint(painted(color, std::io::stdout().is_terminal())), quiet)
         }
     };
-    Ended { code: u8::from(!good), stdout, stderr: String::new() }
+    if let (Some(folder), Some(measured)) = (&a.pictures, &measured) {
+        let drawn = patiently("drawing", quiet, || pictures(&design, measured));
+        let files = match drawn {
+            Ok(f) => f,
+            Err(e) => {
+                let stderr = format!("{}: {e}\n", a.file.display());
+                return Ended { code: 2, stdout, stderr };
+            }
+        };
+        if let Err(e) = files::write_all(folder, &files) {
+            return unwritten(&e);
+        }
+    }
+    Ended { code: u8::from(report.verdict != Judgement::Pass), stdout, stderr: String::new() }
 }
 
-fn text(name: &str, m: &JointMotion, paint: Paint, quiet: bool) -> String {
+fn pictures(design: &Design, m: &Measured) -> Result<Vec<(String, Vec<u8>)>, String> {
+    let open = [&m.standing, &m.neighbour].map(link::cut_open);
+    joint_pictures(m, [&open[0], &open[1]], material(design))
+        .map_err(|e| e.to_string())?
+        .into_iter()
+        .map(|(name, image)| Ok((name, image.png().map_err(|e| e.to_string())?)))
+        .collect()
+}
+
+fn text(name: &str, r: &MotionReport, paint: Paint, quiet: bool) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
     let o = &mut out;
     if !quiet {
-        let joint = if m.joint == "wire_loop" { "wire loop" } else { "hinge tube" };
         let _ = writeln!(o, "{}", paint.bold(name));
-        let _ = writeln!(o, "joint     {joint}, {} end; stones of {:.2} mm, the largest", m.end, m.stones_mm);
-        let [a, b] = &m.at_rest_between;
-        let _ = writeln!(
-            o,
-            "at rest   {:.3} to {:.3} mm free, play shared out:",
-            m.at_rest_mm[0], m.at_rest_mm[1]
-        );
-        let _ = writeln!(o, "          {} and {}", words(a), words(b));
-        match m.on_wrist_mm {
-            Some([low, high]) => {
-                let _ = writeln!(o, "on wrist  {low:.3} to {high:.3} mm free");
-            }
-            None => {
-                let _ = writeln!(o, "on wrist  the turn is not reached");
-            }
+        for n in &r.not_measured {
+            let _ = writeln!(o, "{}", fold(n, 58).join("\n"));
         }
-        let _ = writeln!(o, "\n{}", paint.bold("moves          free to  touches by  formula"));
-        for x in &m.movements {
-            movement(o, x, paint);
-        }
-        let _ = writeln!(o);
     }
-    for f in m.findings.iter().filter(|f| !quiet || f.verdict != Judgement::Pass) {
-        let mark =
-            if f.binds || f.verdict == Judgement::Pass { paint.verdict(f.verdict) } else { paint.note() };
-        for (i, line) in folded(&f.says, 54).into_iter().enumerate() {
-            let _ = writeln!(o, "{}  {line}", if i == 0 { mark.as_str() } else { "    " });
+    says(o, &r.binds, paint, quiet);
+    if let Some(j) = &r.joint {
+        if !quiet {
+            joint(o, j, paint);
         }
-        if f.verdict != Judgement::Pass {
-            for (i, line) in folded(&f.parameters.join(" or "), 47).into_iter().enumerate() {
-                let _ = writeln!(o, "      {}{line}", if i == 0 { "change " } else { "       " });
-            }
+        says(o, &j.findings, paint, quiet);
+    }
+    if let Some(c) = &r.clasp {
+        if !quiet {
+            clasp(o, c, paint);
         }
+        says(o, &c.findings, paint, quiet);
     }
     if !quiet {
         let _ = writeln!(o, "what it rests on");
-        for r in m.rests_on {
-            for (i, line) in folded(r, 56).into_iter().enumerate() {
-                let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
+        let mut told: Vec<&str> = Vec::new();
+        let joint = r.joint.iter().flat_map(|j| j.rests_on);
+        for line in joint.chain(r.clasp.iter().flat_map(|c| c.rests_on)) {
+            if !told.contains(line) {
+                told.push(line);
+                for (i, line) in fold(line, 56).into_iter().enumerate() {
+                    let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
+                }
             }
         }
     }
     out
+}
+
+fn joint(o: &mut String, m: &JointMotion, paint: Paint) {
+    let joint = if m.joint == "wire_loop" { "wire loop" } else { "hinge tube" };
+    let _ = writeln!(o, "joint     {joint}, {} end; stones of {:.2} mm, the largest", m.end, m.stones_mm);
+    let [a, b] = &m.at_rest_between;
+    let _ =
+        writeln!(o, "at rest   {:.3} to {:.3} mm free, play shared out:", m.at_rest_mm[0], m.at_rest_mm[1]);
+    let _ = writeln!(o, "          {} and {}", words(a), words(b));
+    match m.on_wrist_mm {
+        Some([low, high]) => {
+            let _ = writeln!(o, "on wrist  {low:.3} to {high:.3} mm free");
+        }
+        None => {
+            let _ = writeln!(o, "on wrist  the turn is not reached");
+        }
+    }
+    let _ = writeln!(o, "\n{}", paint.bold("moves          free to  touches by  formula"));
+    for x in &m.movements {
+        movement(o, x, paint);
+    }
+    let _ = writeln!(o);
+}
+
+fn clasp(o: &mut String, m: &ClaspMotion, paint: Paint) {
+    let _ = writeln!(o, "\n{}", paint.bold("clasp, shut                        room, mm"));
+    for g in &m.at_rest {
+        let parts = format!("{} and {}", g.parts[0], g.parts[1]);
+        let _ = writeln!(o, "  {parts:<30} {:>7.3} to {:.3}", g.gap_mm[0], g.gap_mm[1]);
+    }
+    let _ = writeln!(o, "\n{}", paint.bold("clasp, opening                     free to  touches by"));
+    for x in &m.movements {
+        let touches = x.touches_by_deg.map_or_else(|| "-".to_owned(), |t| format!("{t:.1}"));
+        let _ = writeln!(o, "  {:<32} {:>7.1} {touches:>11}", clasp_words(x.movement), x.free_to_deg);
+        for [a, b] in x.between.iter().take(1) {
+            let _ = writeln!(o, "    {} meets {}", plain(a), plain(b));
+        }
+    }
+    for [a, b] in m.tongue.between.iter().take(1) {
+        let _ = writeln!(o, "  the tongue holds where {} meets {}", plain(a), plain(b));
+    }
+    let _ = writeln!(o);
+}
+
+/// A face of the clasp in words: `frame.room.lug.left` is `frame: room lug left`.
+fn plain(face: &str) -> String {
+    match face.split_once('.') {
+        Some((part, face)) => format!("{part}: {}", face.replace('.', " ")),
+        None => face.to_owned(),
+    }
+}
+
+fn says(o: &mut String, findings: &[MotionFinding], paint: Paint, quiet: bool) {
+    for f in findings.iter().filter(|f| !quiet || f.verdict != Judgement::Pass) {
+        let mark =
+            if f.binds || f.verdict == Judgement::Pass { paint.verdict(f.verdict) } else { paint.note() };
+        for (i, line) in fold(&f.says, 54).into_iter().enumerate() {
+            let _ = writeln!(o, "{}  {line}", if i == 0 { mark.as_str() } else { "    " });
+        }
+        if f.verdict != Judgement::Pass && !f.parameters.is_empty() {
+            for (i, line) in fold(&f.parameters.join(" or "), 47).into_iter().enumerate() {
+                let _ = writeln!(o, "      {}{line}", if i == 0 { "change " } else { "       " });
+            }
+        }
+    }
 }
 
 fn movement(o: &mut String, x: &Moved, paint: Paint) {

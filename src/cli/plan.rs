@@ -8,7 +8,8 @@ use crate::mesh::exact::solid_mass;
 use crate::parts::link::{self, LinkShape};
 use crate::plan::bench::{Bench, LARGEST_BENCH, read as read_bench};
 use crate::plan::clasp_mass::clasp_mass;
-use crate::plan::{self, measured, sheet};
+use crate::plan::form::{self, Chapter};
+use crate::plan::{self, arrange, measured, sheet};
 use crate::units::Mm;
 use std::fmt::Write as _;
 use std::io::IsTerminal as _;
@@ -47,7 +48,7 @@ pub(super) fn plan(a: &Args, color: super::args::Color, quiet: bool) -> Ended {
         Err(e) => return e,
     };
     if let Some(path) = &a.measured {
-        return arranged(a, &design, path);
+        return arranged(a, &design, path, paint);
     }
     let (built, clasp) = patiently("building", quiet, || {
         std::thread::scope(|scope| {
@@ -74,24 +75,31 @@ pub(super) fn plan(a: &Args, color: super::args::Color, quiet: bool) -> Ended {
     plan.metal.without.extend(
         without.map(|e| format!("The clasp is weighed by estimate: its solids cannot be built ({e}).")),
     );
-    let bold = |s: &str| if paint { format!("\u{1b}[1m{s}\u{1b}[0m") } else { s.to_owned() };
-    let alert = |s: &str| if paint { format!("\u{1b}[33m{s}\u{1b}[0m") } else { s.to_owned() };
-    let width = make::columns().clamp(COLUMNS.0, COLUMNS.1);
     let stdout = match a.format {
-        PlanForm::Text => sheet::terminal(&plan, width, bold, alert),
-        PlanForm::Markdown => sheet::markdown(&plan),
-        PlanForm::Csv => sheet::csv(&plan),
         PlanForm::Json => serde_json::to_string_pretty(&plan).unwrap_or_default() + "\n",
+        form => {
+            let title = format!("{}  {}", plan.design, plan.metal.alloy);
+            printed(form, (&title, &plan.design), &sheet::chapters(&plan), paint)
+        }
     };
     Ended { code: u8::from(!plan.findings.is_empty()), stdout, stderr: String::new() }
 }
 
-fn arranged(a: &Args, design: &crate::params::Design, path: &Path) -> Ended {
+fn arranged(a: &Args, design: &crate::params::Design, path: &Path, paint: bool) -> Ended {
     let bytes = match files::read(path, LARGEST_BENCH as u64) {
         Ok(b) => b,
         Err(e) => return make::unwritten(&e),
     };
-    let m = match measured::read(&String::from_utf8_lossy(&bytes)) {
+    if bytes.len() > LARGEST_BENCH {
+        let stderr =
+            format!("{}: more than {LARGEST_BENCH} bytes; a line has some hundred rows\n", path.display());
+        return Ended { code: 2, stdout: String::new(), stderr };
+    }
+    let Ok(text) = String::from_utf8(bytes) else {
+        let stderr = format!("{} is not UTF-8 text; save it with UTF-8 encoding\n", path.display());
+        return Ended { code: 2, stdout: String::new(), stderr };
+    };
+    let m = match measured::read(&text) {
         Ok(m) => m,
         Err(wrong) => {
             let mut stderr = String::new();
@@ -101,30 +109,22 @@ fn arranged(a: &Args, design: &crate::params::Design, path: &Path) -> Ended {
             return Ended { code: 2, stdout: String::new(), stderr };
         }
     };
-    let r = measured::arrange(design, &m);
-    let code = u8::from(!r.findings.is_empty());
-    if a.format == PlanForm::Json {
-        let stdout = serde_json::to_string_pretty(&r).unwrap_or_default() + "\n";
-        return Ended { code, stdout, stderr: String::new() };
+    let r = arrange::arrange(design, &m);
+    let stdout = match a.format {
+        PlanForm::Json => serde_json::to_string_pretty(&r).unwrap_or_default() + "\n",
+        form => printed(form, (design.name(), design.name()), &arrange::chapters(&r), paint),
+    };
+    Ended { code: u8::from(!r.findings.is_empty()), stdout, stderr: String::new() }
+}
+
+/// Chapters in a form other than JSON, under a title for the terminal and one for paper.
+pub(super) fn printed(form: PlanForm, title: (&str, &str), chapters: &[Chapter], paint: bool) -> String {
+    let bold = |s: &str| if paint { format!("\u{1b}[1m{s}\u{1b}[0m") } else { s.to_owned() };
+    let alert = |s: &str| if paint { format!("\u{1b}[33m{s}\u{1b}[0m") } else { s.to_owned() };
+    let width = make::columns().clamp(COLUMNS.0, COLUMNS.1);
+    match form {
+        PlanForm::Markdown => form::markdown(title.1, chapters),
+        PlanForm::Csv => form::csv(chapters),
+        PlanForm::Text | PlanForm::Json => form::terminal((title.0, chapters), width, bold, alert),
     }
-    let mut o = String::new();
-    if a.format == PlanForm::Csv {
-        o.push_str("place,stone,stone_mm,link_mm\n");
-        for p in &r.places {
-            let _ = writeln!(o, "{},{},{:.3},{:.3}", p.place, p.stone, p.stone_mm, p.link_mm);
-        }
-        return Ended { code, stdout: o, stderr: String::new() };
-    }
-    let _ = writeln!(o, "{}\n\nplace  stone no.  stone mm  setting mm", design.name());
-    for p in &r.places {
-        let _ = writeln!(o, "{:>5}  {:>9}  {:>8.2}  {:>10.2}", p.place, p.stone, p.stone_mm, p.link_mm);
-    }
-    let _ = writeln!(o, "\ngaps               {:.2} to {:.2} mm", r.gaps_mm[0], r.gaps_mm[1]);
-    let _ = writeln!(o, "girdle to girdle   at least {:.2} mm", r.girdles_mm);
-    let _ = writeln!(o, "length, flat       {:.2} mm", r.length_mm);
-    let _ = writeln!(o, "clasp takes up     {:+.2} mm", r.clasp_takes_mm);
-    for f in &r.findings {
-        let _ = writeln!(o, "! {f}");
-    }
-    Ended { code, stdout: o, stderr: String::new() }
 }

@@ -4,6 +4,7 @@ use super::args::{Color, Format, Plate};
 use super::make::{design, json, refused, unwritten};
 use super::progress::patiently;
 use super::{Ended, files};
+use crate::intake;
 use crate::masters::castings::{Casting, castings};
 use crate::masters::compensation::Compensation;
 use crate::masters::manifest::FileSum;
@@ -17,6 +18,9 @@ use crate::solid::Frame;
 use nalgebra::Point3;
 use std::fmt::Write as _;
 use std::path::Path;
+
+/// Triangles on all plates together at most: what `check` reads back, 400 MB of STL.
+const MOST_TRIANGLES: usize = intake::MOST;
 
 /// Runs `plate`.
 pub(super) fn plate(a: &Plate, color: Color, quiet: bool) -> Ended {
@@ -98,6 +102,13 @@ fn laid(a: &Plate, design: &Design, c: &Compensation, made: &[Casting]) -> Resul
     }
     let bed = Bed { length: a.size[0], width: a.size[1], spacing: a.spacing };
     let plates = plates(bed, &kinds)?;
+    let triangles: usize = plates.iter().flatten().map(|p| kinds[p.kind].mesh.triangles.len()).sum();
+    if triangles > MOST_TRIANGLES {
+        return Err(format!(
+            "the plates would hold {triangles} triangles; at most {MOST_TRIANGLES} are written. Give a coarser --tolerance or \
+             a smaller --count"
+        ));
+    }
     let (mut files, mut sums, mut on) = (Vec::new(), Vec::new(), Vec::new());
     let volumes: Vec<f64> = kinds.iter().map(|k| volume(k.mesh)).collect();
     for (i, placed) in plates.iter().enumerate() {

@@ -1,5 +1,8 @@
 //! The result for people, in a window as narrow as 60 columns.
 
+use crate::fold::fold;
+use crate::motion::{MotionFinding, bounds};
+use crate::papers::motion_report::MotionReport;
 use crate::papers::report::Report;
 use crate::params::{Finding, RuleVerdict, Severity};
 use crate::walls::Judgement;
@@ -31,17 +34,20 @@ impl Paint {
     }
 }
 
-/// The summary. `quiet` leaves only what is not in order.
+/// The summary. `quiet` leaves only what is not in order, `each` tells every thin place in full.
 #[must_use]
-pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool) -> String {
+pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool, each: bool) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
     let o = &mut out;
     if !quiet {
         built(o, r, paint);
     }
-    walls(o, r, paint, quiet);
+    walls(o, r, paint, quiet, each);
     rules(o, r, paint, quiet);
+    if !quiet {
+        strength(o, r, paint);
+    }
     let word = match r.verdict {
         Judgement::Pass => "every binding rule passes",
         Judgement::Fail => "a binding rule fails",
@@ -112,7 +118,12 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
     for p in r.clasp.iter().flat_map(|c| &c.parts) {
         let times = if p.count > 1 { format!("{} x ", p.count) } else { String::new() };
         let _ = writeln!(o, "part   {times}{}: {:.3} g, {:.2} mm3", p.title, p.weight_g, p.volume_mm3);
+        if let Some(e) = &p.eased {
+            let _ = writeln!(o, "       its {} moved by {:.3} mm: two faces", e.what, e.by_mm.get());
+            let _ = writeln!(o, "       would just have touched");
+        }
     }
+    motion(o, &r.motion, paint);
     let count = |origin| r.values.iter().filter(|v| v.origin == origin).count();
     use crate::params::Origin;
     let _ = writeln!(
@@ -124,6 +135,32 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
     );
 }
 
+/// One line for the joint and one for the clasp.
+fn motion(o: &mut String, m: &MotionReport, paint: Paint) {
+    let worst = |f: &[MotionFinding]| {
+        let binding = |v: Judgement| f.iter().any(|f| f.binds && f.verdict == v);
+        if binding(Judgement::Fail) {
+            Judgement::Fail
+        } else if binding(Judgement::Unverified) {
+            Judgement::Unverified
+        } else {
+            Judgement::Pass
+        }
+    };
+    for why in &m.not_measured {
+        let _ = writeln!(o, "motion {why}");
+    }
+    if let Some(j) = &m.joint {
+        let bends = j.movements.first().map_or_else(String::new, bounds);
+        let _ = writeln!(o, "motion joint {}: bends inward {bends}", paint.verdict(worst(&j.findings)));
+    }
+    if let Some(c) = &m.clasp {
+        let opens = c.movements.iter().filter(|x| x.asked_deg.is_some());
+        let opens = opens.map(|x| x.free_to_deg).fold(f64::INFINITY, f64::min);
+        let _ = writeln!(o, "motion clasp {}: opens to {opens:.0} deg", paint.verdict(worst(&c.findings)));
+    }
+}
+
 /// The class of a wall and where on the link it is: `metal beside the bore, left`.
 fn wall_words(class: &str, point: &str) -> String {
     let side = |part: &&str| {
@@ -133,7 +170,7 @@ fn wall_words(class: &str, point: &str) -> String {
     if sides.is_empty() { class.to_owned() } else { format!("{class}, {}", sides.join(" ")) }
 }
 
-fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
+fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool, each: bool) {
     let shown: Vec<_> =
         r.walls.wear_points.iter().filter(|w| !quiet || w.verdict != Judgement::Pass).collect();
     if !shown.is_empty() {
@@ -163,17 +200,9 @@ fn walls(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
     if quiet {
         return;
     }
-    if let Some(t) = &r.walls.thinnest {
-        let p = &t.place;
-        let _ = writeln!(o, "note  {:<41} {:>7.3} mm", "thinnest place square across, proved", p.value_mm);
-        let _ = writeln!(o, "      none within 15 deg of square is below {:.4}; between", p.lower_mm);
-        let _ = writeln!(o, "      {} and {}", p.between[0], p.between[1]);
-        if p.blade {
-            let _ = writeln!(o, "      beside a sharp edge: it is the blade that is thin");
-        }
-        for (i, line) in folded(&format!("moved by {}", t.change.join(", ")), 54).into_iter().enumerate() {
-            let _ = writeln!(o, "      {}{line}", if i == 0 { "" } else { "  " });
-        }
+    if !r.walls.places.is_empty() {
+        let _ = writeln!(o, "\n{}", paint.bold("thinnest places, proved on the solid               found"));
+        super::wall_lines::places(o, &r.walls.places, each, "the link", paint);
     }
     if let Some(a) = r.walls.acute_edges.first() {
         let _ = writeln!(
@@ -218,6 +247,23 @@ fn rules(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
     }
 }
 
+/// Strength is an estimate and its least pull a proposal: a note, never a verdict of the file.
+fn strength(o: &mut String, r: &Report, paint: Paint) {
+    for t in r.life.strength.tests.iter().filter(|t| t.verdict != Judgement::Pass) {
+        let text = format!(
+            "{} under a pull of {:.0} N: parts at {:.0} to {:.0} N by estimate, {}",
+            t.what, t.pull_n, t.range_n[0], t.range_n[1], t.weakest
+        );
+        for (i, line) in fold(&text, 54).into_iter().enumerate() {
+            let head = if i == 0 { paint.note() } else { "    ".to_owned() };
+            let _ = writeln!(o, "{head}  {line}");
+        }
+        if let Some(c) = t.change {
+            let _ = writeln!(o, "      {c}");
+        }
+    }
+}
+
 fn written(o: &mut String, r: &Report, folder: &str, quiet: bool) {
     if quiet {
         return;
@@ -229,27 +275,8 @@ fn written(o: &mut String, r: &Report, folder: &str, quiet: bool) {
     let _ = writeln!(o, "{}.", crate::papers::report::NOT_A_MASTER);
     let _ = writeln!(o, "cautions");
     for c in &r.cautions {
-        for (i, line) in folded(c, 56).into_iter().enumerate() {
+        for (i, line) in fold(c, 56).into_iter().enumerate() {
             let _ = writeln!(o, "{}{line}", if i == 0 { "  - " } else { "    " });
         }
     }
-}
-
-/// A sentence in lines of at most `width` columns.
-pub(super) fn folded(text: &str, width: usize) -> Vec<String> {
-    let mut out = vec![String::new()];
-    for word in text.split(' ') {
-        let full =
-            out.last().is_some_and(|l| !l.is_empty() && l.chars().count() + 1 + word.chars().count() > width);
-        if full {
-            out.push(String::new());
-        }
-        if let Some(line) = out.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    out
 }

@@ -2,15 +2,16 @@
 
 use crate::mesh::witness::{self, Objection};
 use crate::mesh::{self, Checked, GateError};
-use crate::papers::part_walls::PartThinnest;
+use crate::papers::part_walls::{Asked, PartThinnest, thin_places};
 use crate::papers::report::{
     self, Acute, BLADE, MeshReport, NOT_A_MASTER, Report, SolidReport, TrialReport, Walls, Weight,
 };
+use crate::papers::wall_places::{MapReport, WallPlace};
 use crate::params::{Design, Finding, Key};
 use crate::parts::link::{self, Built, LinkShape};
-use crate::solid::BuildError;
-use crate::units::{Deg, Tolerance};
-use crate::walls;
+use crate::solid::{BuildError, Solid};
+use crate::units::{Deg, Mm, Tolerance};
+use crate::walls::{self, DELTA_WEAR, map::Map};
 use thiserror::Error;
 
 /// What is wanted besides the exact solid and its verdict.
@@ -18,8 +19,8 @@ use thiserror::Error;
 pub struct Wanted {
     /// The trial link.
     pub trial: bool,
-    /// Thinnest place over the part.
-    pub thinnest: bool,
+    /// Thinnest places over the part, and a map of its walls; 0 for neither.
+    pub places: usize,
 }
 
 /// Everything made from a design.
@@ -31,6 +32,8 @@ pub struct Work {
     pub mesh: Checked,
     /// The trial link's mesh.
     pub trial: Option<Checked>,
+    /// How much metal lies under its surface.
+    pub map: Option<Map>,
     /// The report, its list of files still empty.
     pub report: Report,
 }
@@ -66,6 +69,19 @@ pub enum WorkError {
 /// # Errors
 /// See [`WorkError`].
 pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
+    work_seen(design, tolerance, wanted, &|_, _| {})
+}
+
+/// As [`work`]; `seen` is called as soon as the link and its mesh are there, before anything is measured.
+///
+/// # Errors
+/// See [`WorkError`].
+pub fn work_seen(
+    design: &Design,
+    tolerance: Tolerance,
+    wanted: Wanted,
+    seen: &(dyn Fn(&Built, &Checked) + Sync),
+) -> Result<Work, WorkError> {
     let (main, trial) = std::thread::scope(|scope| {
         let trial = (wanted.trial && design.no_trial().is_none()).then(|| {
             scope.spawn(|| {
@@ -73,7 +89,7 @@ pub fn work(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
                 meshed("the trial link", &trial, tolerance)
             })
         });
-        let main = finished(design, tolerance, wanted);
+        let main = finished(design, tolerance, wanted, seen);
         let trial = trial.map(|t| t.join());
         (main, trial)
     });
@@ -105,27 +121,35 @@ fn meshed(what: &'static str, built: &Built, tolerance: Tolerance) -> Result<Che
         .map_err(|source| WorkError::Gate { what, source: Box::new(source) })
 }
 
-fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Work, WorkError> {
+fn finished(
+    design: &Design,
+    tolerance: Tolerance,
+    wanted: Wanted,
+    seen: &(dyn Fn(&Built, &Checked) + Sync),
+) -> Result<Work, WorkError> {
     let built = built("the link", &LinkShape::finished(design))?;
     let solid = &built.solid;
-    let (mesh, wear, thinnest) = std::thread::scope(|scope| {
+    let (mesh, wear, (thinnest, map)) = std::thread::scope(|scope| {
         let mesh = scope.spawn(|| {
             let mesh = meshed("the link", &built, tolerance)?;
+            seen(&built, &mesh);
             match witness::confirm(solid, &mesh.exact) {
                 Err(Objection::Against(e)) => Err(WorkError::Witness(e)),
                 said => Ok((mesh, said)),
             }
         });
         let wear = link::wear_points(solid, &built.shape, design.state());
-        let thinnest = wanted.thinnest.then(|| PartThinnest::of(solid, &movers)).flatten();
-        (mesh.join(), wear, thinnest)
+        let thin = if wanted.places > 0 { thin(solid, design, wanted.places) } else { (None, None) };
+        (mesh.join(), wear, thin)
     });
     let (mesh, witness) = mesh.map_err(|_| WorkError::Witness("a worker thread died".into()))??;
+    let (thinnest, places) = thinnest.unzip();
+    let places = places.unwrap_or_default();
     let rules: Vec<Finding> = design.findings();
     let acute = walls::acute_edges(solid, Deg(BLADE));
     let report = Report {
         format: "colletline report 1",
-        program: format!("colletline {}", env!("CARGO_PKG_VERSION")),
+        program: report::program(),
         design: design.name().to_owned(),
         verdict: report::verdict(&rules, &wear),
         anyway: false,
@@ -136,14 +160,40 @@ fn finished(design: &Design, tolerance: Tolerance, wanted: Wanted) -> Result<Wor
         trial: None,
         no_trial: None,
         weight: Weight::of(design, mesh.exact.volume),
-        walls: Walls { wear_points: wear, thinnest, acute_edges: Acute::list(&acute) },
+        walls: Walls {
+            wear_points: wear,
+            thinnest,
+            places,
+            map: map.as_ref().map(|m| MapReport::of(m, DELTA_WEAR.get())),
+            acute_edges: Acute::list(&acute),
+        },
         life: crate::life::life(design),
         rules,
         clasp: crate::papers::clasp_report::ClaspReport::of(design),
+        motion: crate::papers::motion_report::MotionReport::none(),
         files: Vec::new(),
         cautions: report::cautions(design),
     };
-    Ok(Work { built, mesh, trial: None, report })
+    Ok(Work { built, mesh, trial: None, map, report })
+}
+
+/// Longest edge of a sample of the wall map, as a share of the part's size. Our choice.
+const SAMPLE: f64 = 0.03;
+
+type Thin = (Option<(PartThinnest, Vec<WallPlace>)>, Option<Map>);
+
+/// The thinnest places and the map.
+fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
+    let (mut lo, mut hi) = ([f64::INFINITY; 3], [f64::NEG_INFINITY; 3]);
+    for p in &solid.vertices {
+        for k in 0..3 {
+            (lo[k], hi[k]) = (lo[k].min(p[k]), hi[k].max(p[k]));
+        }
+    }
+    let size = (0..3).map(|k| hi[k] - lo[k]).fold(0.0, f64::max);
+    let map = walls::map::of_solid(solid, DELTA_WEAR, Mm(SAMPLE * size));
+    let asked = Asked { count, state: design.state(), movers: &movers, map: map.as_ref() };
+    (thin_places(solid, &asked), map)
 }
 
 /// Parameters that move the faces a text names.

@@ -8,7 +8,7 @@ mod stl;
 mod threemf;
 
 pub use patches::{Edges, Patch, patches, sharp_edges};
-pub use sound::{Examined, Fault, examine};
+pub use sound::{Examined, Fault, UNDECIDED, examine};
 
 use nalgebra::Point3;
 use thiserror::Error;
@@ -57,12 +57,12 @@ pub enum IntakeError {
     #[error("the 3MF cannot be read: {0}")]
     ThreeMf(String),
     /// More than can be looked at.
-    #[error("{0} triangles are more than this program looks at (8 million). Export the part coarser")]
+    #[error("{0} triangles or more; this program looks at most at {MOST}. Export the part coarser")]
     TooMany(usize),
 }
 
-/// Largest number of triangles read.
-const MOST: usize = 8_000_000;
+/// Largest number of triangles looked at: a link has 20 thousand.
+pub const MOST: usize = 8_000_000;
 
 /// Reads a mesh by what its bytes are: a 3MF is a ZIP archive, anything else has to be an STL.
 ///

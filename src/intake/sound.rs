@@ -2,7 +2,7 @@
 
 use super::Soup;
 use crate::mesh::bvh::Aabb;
-use crate::mesh::crossing::{collisions, is_flat};
+use crate::mesh::crossing::{collisions_within, is_flat};
 use crate::mesh::mass::mass;
 use crate::mesh::{TriMesh, components, pinched, twins};
 use nalgebra::Point3;
@@ -11,6 +11,12 @@ use std::collections::BTreeMap;
 
 /// Shells that are told inside from outside; more is a cloud of splinters.
 const SHELLS: usize = 200;
+/// Pairs of triangles that pass through each other, counted; and pairs that lie close enough to be tested. Sound meshes of
+/// even triangles test some ten for each triangle.
+const MOST_CROSSING: usize = 10_000;
+const MOST_TESTED: usize = 200_000_000;
+/// Code of what was not decided.
+pub const UNDECIDED: &str = "undecided";
 /// A bracelet part is larger than this and smaller than that, mm.
 const SMALL: f64 = 0.8;
 const LARGE: f64 = 400.0;
@@ -128,16 +134,27 @@ pub fn examine(soup: &Soup) -> Examined {
             triangles: solid.iter().map(|&t| mesh.triangles[t]).collect(),
             face: Vec::new(),
         };
-        let (crossing, _) = collisions(&thick);
+        let (crossing, tested) = collisions_within(&thick, MOST_CROSSING, MOST_TESTED);
+        push(
+            UNDECIDED,
+            true,
+            usize::from(tested == MOST_TESTED && crossing.is_empty()),
+            None,
+            &format!(
+                "whether the surface passes through itself was given up after {MOST_TESTED} pairs of triangles: they are so \
+                 long and thin that too many lie side by side. Export with more even triangles"
+            ),
+        );
+        let decided = tested < MOST_TESTED;
         push(
             "crossing",
             true,
             crossing.len(),
             crossing.first().map(|&(i, _)| middle(&thick, i as usize)),
             "pairs of triangles pass through each other: bodies that overlap without being joined, or a surface folded \
-             over itself. Join the bodies",
+             over itself. Join the bodies (not counted beyond ten thousand)",
         );
-        shells = turned(&mesh, crossing.is_empty(), &mut push);
+        shells = turned(&mesh, crossing.is_empty() && decided, &mut push);
     }
     let bounds = Aabb::around(&mesh.positions);
     let size = [0, 1, 2].map(|k| (bounds.max[k] - bounds.min[k]).max(0.0));

@@ -12,10 +12,12 @@ use std::io::Read as _;
 
 /// Type of the relation from the package to its model.
 const MODEL: &str = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel";
-/// Bytes of one part of the archive at most: a model of 8 million triangles.
-const LARGEST: u64 = 2_000_000_000;
+/// Bytes of one part of the archive at most, unpacked: a model of 8 million triangles.
+const LARGEST: u64 = 1_000_000_000;
 /// Components within components at most.
 const DEPTH: usize = 16;
+/// Bodies placed at most, each by an item of the build or a component: an order has hundreds.
+const MOST_PLACED: usize = 100_000;
 
 #[derive(Clone, Copy, Debug)]
 struct Motion {
@@ -39,7 +41,13 @@ pub(super) fn read(bytes: &[u8]) -> Result<Soup, IntakeError> {
     let mut part = |name: &str| -> Result<String, IntakeError> {
         let file = archive.by_name(name).map_err(|_| fault(format!("it has no part `{name}`")))?;
         let mut text = String::new();
-        file.take(LARGEST).read_to_string(&mut text).map_err(fault)?;
+        // What the archive says of its size is not believed.
+        let size = file.take(LARGEST + 1).read_to_string(&mut text).map_err(fault)?;
+        if size as u64 > LARGEST {
+            return Err(fault(format!(
+                "`{name}` has more than {LARGEST} bytes unpacked. Export the part coarser"
+            )));
+        }
         Ok(text)
     };
     let model = model_name(&part("_rels/.rels")?)?;
@@ -49,8 +57,9 @@ pub(super) fn read(bytes: &[u8]) -> Result<Soup, IntakeError> {
     if build.is_empty() {
         return Err(fault("it builds nothing: its <build> is empty"));
     }
+    let mut bodies = 0;
     for (id, m) in build {
-        placed(&objects, id, &m, scale, 0, &mut soup.triangles)?;
+        placed(&objects, id, &m, scale, 0, &mut bodies, &mut soup.triangles)?;
     }
     Ok(soup)
 }
@@ -100,7 +109,7 @@ fn motion(e: &BytesStart<'_>) -> Result<Motion, IntakeError> {
 fn parsed(text: &str) -> Result<(BTreeMap<u32, Object>, Vec<(u32, Motion)>, f64), IntakeError> {
     let mut reader = Reader::from_str(text);
     let (mut objects, mut build, mut scale) = (BTreeMap::<u32, Object>::new(), Vec::new(), 1.0);
-    let (mut current, mut models) = (None, 0);
+    let (mut current, mut models, mut corners, mut facets) = (None, 0, 0_usize, 0_usize);
     loop {
         let event = reader.read_event().map_err(fault)?;
         let e = match &event {
@@ -139,12 +148,17 @@ fn parsed(text: &str) -> Result<(BTreeMap<u32, Object>, Vec<(u32, Motion)>, f64)
                 let Some(o) = current.and_then(|id| objects.get_mut(&id)) else { continue };
                 match tag {
                     b"vertex" => {
+                        corners += 1;
+                        if corners > 3 * MOST {
+                            return Err(fault(format!("it has more than {} vertices", 3 * MOST)));
+                        }
                         o.vertices.push(Point3::new(number(e, "x")?, number(e, "y")?, number(e, "z")?));
                     }
                     b"triangle" => {
                         o.triangles.push([number(e, "v1")?, number(e, "v2")?, number(e, "v3")?]);
-                        if o.triangles.len() > MOST {
-                            return Err(IntakeError::TooMany(o.triangles.len()));
+                        facets += 1;
+                        if facets > MOST {
+                            return Err(IntakeError::TooMany(facets));
                         }
                     }
                     b"component" => o.components.push((number(e, "objectid")?, motion(e)?)),
@@ -165,11 +179,19 @@ fn placed(
     m: &Motion,
     scale: f64,
     depth: usize,
+    bodies: &mut usize,
     out: &mut Vec<[Point3<f64>; 3]>,
 ) -> Result<(), IntakeError> {
     let o = objects.get(&id).ok_or_else(|| fault(format!("there is no object {id}")))?;
-    if depth > DEPTH || out.len() > MOST {
+    if depth > DEPTH {
         return Err(fault("its components hold each other without end"));
+    }
+    *bodies += 1;
+    if *bodies > MOST_PLACED {
+        return Err(fault(format!("it places more than {MOST_PLACED} bodies. Export one part at a time")));
+    }
+    if out.len() + o.triangles.len() > MOST {
+        return Err(IntakeError::TooMany(out.len() + o.triangles.len()));
     }
     let mirrored = m.turn.determinant() < 0.0;
     let at = |v: usize| o.vertices.get(v).map(|p| Point3::from((m.turn * p.coords + m.shift) * scale));
@@ -183,7 +205,7 @@ fn placed(
     }
     for (child, n) in &o.components {
         let both = Motion { turn: m.turn * n.turn, shift: m.turn * n.shift + m.shift };
-        placed(objects, *child, &both, scale, depth + 1, out)?;
+        placed(objects, *child, &both, scale, depth + 1, bodies, out)?;
     }
     Ok(())
 }
@@ -228,6 +250,16 @@ mod tests {
         assert!(said(r#"<model unit="ell"/>"#).contains("`ell`"));
         let loops = r#"<model><resources><object id="1"><components><component objectid="1"/></components></object></resources><build><item objectid="1"/></build></model>"#;
         assert!(said(loops).contains("without end"));
+        // Sixteen storeys of ten components each, and not one triangle: 10^16 bodies to place.
+        let storey = |k: usize| {
+            let parts = format!(r#"<component objectid="{}"/>"#, k + 1).repeat(10);
+            format!(r#"<object id="{k}"><components>{parts}</components></object>"#)
+        };
+        let tower: String = (1..16).map(storey).collect();
+        let tower = format!(
+            r#"<model><resources>{tower}<object id="16"/></resources><build><item objectid="1"/></build></model>"#
+        );
+        assert!(said(&tower).contains("100000 bodies"), "{}", said(&tower));
         assert!(read(b"PK\x03\x04rubbish").is_err());
     }
 }

@@ -3,6 +3,7 @@
 use super::Life;
 use super::passport::Passport;
 use super::wear::Years;
+use crate::fold::fold;
 use crate::walls::Judgement;
 use std::fmt::Write as _;
 
@@ -24,16 +25,9 @@ fn short(x: f64) -> String {
 
 /// Breaks a text into lines, each with this indent.
 pub(crate) fn wrapped(out: &mut String, text: &str, indent: usize) {
-    let mut line = " ".repeat(indent);
-    for word in text.split_whitespace() {
-        if line.len() + 1 + word.chars().count() > COLUMNS && line.trim() != "" {
-            let _ = writeln!(out, "{}", line.trim_end());
-            line = " ".repeat(indent);
-        }
-        line.push_str(word);
-        line.push(' ');
+    for line in fold(text, COLUMNS - indent) {
+        let _ = writeln!(out, "{:indent$}{line}", "");
     }
-    let _ = writeln!(out, "{}", line.trim_end());
 }
 
 /// The sheet of a design.

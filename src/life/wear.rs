@@ -5,19 +5,21 @@
 //! that a depth t lasts t A H/(365 K F N Δθ r) years.
 
 use super::Assumptions;
-use crate::params::{Design, JointKind, Key};
+use crate::params::{ClaspDims, Design, JointKind, Key};
 use serde::Serialize;
 
 /// MPa in one Vickers unit, kgf/mm².
 const VICKERS: f64 = 9.807;
 /// Days a year.
 const YEAR: f64 = 365.0;
-/// The coefficient is known to a factor of ten either way.
-const BAND: f64 = 10.0;
+/// The coefficient is known to a factor of ten either way, and so is every life.
+pub const BAND: f64 = 10.0;
 /// Share of a web, wire or tube wall that may go before the joint is mended, and of a pin (common practice, no published source).
 const MAY_GO: (f64, f64) = (0.5, 0.3);
 /// Times a day the clasp is opened and shut again (common practice, no published source).
 const OPENED: f64 = 2.0;
+/// How far a hinge of the clasp turns from shut to open, deg: the leaf folds right over (proposal).
+const OPENS: f64 = 180.0;
 /// Step of the central difference of a sensitivity, as a share.
 const DIFFERENCE: f64 = 1e-3;
 /// Smallest sensitivity that is told.
@@ -91,6 +93,19 @@ impl Rub {
     }
 }
 
+impl Rub {
+    /// Of a hinge that turns only when the clasp is opened and shut, through `OPENS` each way, under the mean pull of the line.
+    fn opened_years(self, a: &Assumptions) -> Years {
+        let day = archard(
+            a.coefficient,
+            a.load_n,
+            2.0 * OPENED * OPENS.to_radians() * self.radius,
+            VICKERS * a.hardness_hv,
+        );
+        band(self.depth * self.area / (day * YEAR))
+    }
+}
+
 fn band(x: f64) -> Years {
     Years { short: x / BAND, indicative: x, long: x * BAND }
 }
@@ -142,11 +157,21 @@ pub fn points(design: &Design) -> Vec<WearPoint> {
     }
     if let Some(c) = &d.clasp {
         out.push(tongue(design, &a, c.latch.tongue_force.usual, c.ridge_height.get()));
-        let pin = design.get(Key::ClaspPin);
-        let shut = "turns only when the clasp is opened";
-        out.push(point("clasp_pin", "pins of the clasp", pin, MAY_GO.1 * pin, Err(shut)));
-        let wall = c.tube_wall.get();
-        out.push(point("clasp_knuckle", "knuckles of the clasp", wall, MAY_GO.0 * wall, Err(shut)));
+        let (tube, pin) = clasp_rubs(design, c);
+        out.push(point(
+            "clasp_pin",
+            "pins of the clasp",
+            design.get(Key::ClaspPin),
+            pin.depth,
+            Ok(pin.opened_years(&a)),
+        ));
+        out.push(point(
+            "clasp_knuckle",
+            "knuckles of the clasp",
+            c.tube_wall.get(),
+            tube.depth,
+            Ok(tube.opened_years(&a)),
+        ));
         for (word, name, key) in [
             ("chain_ring", "rings of the safety chain", Key::ChainWire),
             ("jump_ring", "jump rings of the chain", Key::JumpWire),
@@ -178,6 +203,14 @@ fn hinge_rubs(design: &Design) -> (Rub, Rub) {
         design.dims().hinge.as_ref().map_or((0.0, 0.0), |h| (h.middle_knuckle.get(), h.tube_wall.get()));
     let of = |depth: f64| Rub { depth, area: pin * middle, radius: pin / 2.0 };
     (of(MAY_GO.0 * wall), of(MAY_GO.1 * pin))
+}
+
+/// The hinges of the clasp, as those of the line: middle knuckle on its pin.
+fn clasp_rubs(design: &Design, c: &ClaspDims) -> (Rub, Rub) {
+    let pin = design.get(Key::ClaspPin);
+    let middle = design.get(Key::ClaspTubeRow) * (1.0 - 2.0 * design.get(Key::ClaspOuterShare));
+    let of = |depth: f64| Rub { depth, area: pin * middle, radius: pin / 2.0 };
+    (of(MAY_GO.0 * c.tube_wall.get()), of(MAY_GO.1 * pin))
 }
 
 /// The ridge of a strip is a prism: worn flat by h it has lost V = t_P h² (cot α + cot β)/2. Each time it is pressed past, its crest

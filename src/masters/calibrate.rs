@@ -18,6 +18,8 @@ const FEWEST_HOLES: usize = 4;
 const CONFIDENCE: f64 = 0.95;
 /// Largest file taken.
 pub const LARGEST: u64 = 200_000;
+/// Problems listed for one file; a file with more holds no readings.
+const MOST_PROBLEMS: usize = 100;
 
 /// What was measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -207,6 +209,7 @@ pub fn read(text: &str) -> Result<Vec<Reading>, Vec<ReadingError>> {
     if !empty.is_empty() {
         bad.push(ReadingError::Empty { lines: empty, some: !out.is_empty() });
     }
+    bad.truncate(MOST_PROBLEMS);
     if bad.is_empty() { Ok(out) } else { Err(bad) }
 }
 

@@ -137,8 +137,8 @@ impl Bvh {
         self.boxes.get(item as usize).unwrap_or(&Aabb::EMPTY)
     }
     /// Calls `found` once for every two overlapping boxes, the lower index first, in an order that depends on the boxes
-    /// only.
-    pub fn self_pairs(&self, mut found: impl FnMut(u32, u32)) {
+    /// only, until it returns false.
+    pub fn self_pairs(&self, mut found: impl FnMut(u32, u32) -> bool) {
         let mut stack = Vec::new();
         if !self.nodes.is_empty() {
             stack.push((0_u32, 0_u32));
@@ -151,7 +151,9 @@ impl Bvh {
                     Content::Leaf(f, t) => {
                         let items = &self.items[f as usize..t as usize];
                         for (k, &i) in items.iter().enumerate() {
-                            items[k + 1..].iter().for_each(|&j| self.pair(i, j, &mut found));
+                            if !items[k + 1..].iter().all(|&j| self.pair(i, j, &mut found)) {
+                                return;
+                            }
                         }
                     }
                 }
@@ -164,7 +166,9 @@ impl Bvh {
                 (Content::Leaf(f, t), Content::Leaf(g, u)) => {
                     for &i in &self.items[f as usize..t as usize] {
                         for &j in &self.items[g as usize..u as usize] {
-                            self.pair(i, j, &mut found);
+                            if !self.pair(i, j, &mut found) {
+                                return;
+                            }
                         }
                     }
                 }
@@ -176,10 +180,8 @@ impl Bvh {
             }
         }
     }
-    fn pair(&self, i: u32, j: u32, found: &mut impl FnMut(u32, u32)) {
-        if self.boxes[i as usize].overlaps(&self.boxes[j as usize]) {
-            found(i.min(j), i.max(j));
-        }
+    fn pair(&self, i: u32, j: u32, found: &mut impl FnMut(u32, u32) -> bool) -> bool {
+        !self.boxes[i as usize].overlaps(&self.boxes[j as usize]) || found(i.min(j), i.max(j))
     }
     /// The item nearest to a point and its squared distance, mm^2, given the exact squared distance of an item (never
     /// below that of its box). On a tie the lowest index. `None` if nothing is nearer than the root of `within2`.
@@ -240,7 +242,10 @@ mod tests {
         #[test]
         fn pairs_are_those_of_brute_force(b in boxes()) {
             let mut found = vec![];
-            Bvh::new(b.clone()).self_pairs(|i, j| found.push((i, j)));
+            Bvh::new(b.clone()).self_pairs(|i, j| {
+                found.push((i, j));
+                true
+            });
             found.sort_unstable();
             let mut brute = vec![];
             for i in 0..b.len() {

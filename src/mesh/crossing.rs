@@ -116,6 +116,13 @@ pub fn collide(mesh: &TriMesh, i: usize, j: usize) -> bool {
 /// enough to be tested.
 #[must_use]
 pub fn collisions(mesh: &TriMesh) -> (Vec<(u32, u32)>, usize) {
+    collisions_within(mesh, usize::MAX, usize::MAX)
+}
+
+/// The same, but no more once `most` pairs are found or `tests` pairs were tested: a mesh that is not ours may be so tangled
+/// that every triangle meets every other.
+#[must_use]
+pub fn collisions_within(mesh: &TriMesh, most: usize, tests: usize) -> (Vec<(u32, u32)>, usize) {
     let boxes = (0..mesh.triangles.len()).map(|t| Aabb::around(&mesh.corners(t))).collect();
     let (mut found, mut tested) = (Vec::new(), 0);
     Bvh::new(boxes).self_pairs(|i, j| {
@@ -123,6 +130,7 @@ pub fn collisions(mesh: &TriMesh) -> (Vec<(u32, u32)>, usize) {
         if collide(mesh, i as usize, j as usize) {
             found.push((i, j));
         }
+        found.len() < most && tested < tests
     });
     found.sort_unstable();
     (found, tested)

@@ -5,6 +5,7 @@
 //! near faces are linear in a small turn and shift, and the shift is chosen that keeps the least of them largest. The
 //! choice is a guess, the piece of path it leads to is proved.
 
+use super::body::Level;
 use super::near::{Near, Pair};
 use super::place::Pose;
 use crate::units::Deg;
@@ -44,9 +45,11 @@ const PIECES: usize = 4000;
 /// How far a guess of a shift is trusted at first, mm, and below which it is given up.
 const TRUST: [f64; 2] = [0.03, 1e-5];
 /// Guesses for one piece, each trusted a quarter as far as the last.
-const TRIES: usize = 3;
-/// Guesses trusted less than this far are made on the fine meshes, mm.
+const TRIES: usize = 4;
+/// Guesses trusted less than this far are made on the meshes between the roughest and the finest, mm.
 const FINE: f64 = 0.002;
+/// And for turns shorter than this on the finest, radians: near the end a micrometre decides.
+const SHORT: f64 = 0.002;
 /// How often a piece is halved to prove it.
 const BISECTIONS: u32 = 5;
 /// Faces within this of the nearest count as what stops a movement, mm: about what facets may lie off their faces.
@@ -125,16 +128,20 @@ fn way(pair: &Pair, from: &Pose, to: &Pose, halvings: u32) -> bool {
     }
     let middle = from.toward(to, 0.5);
     halvings > 0
-        && pair.nearest(&middle, 1.0).is_none_or(|n| n.lower > 0.0)
+        && pair.free(&middle, &middle, 0.0)
         && way(pair, from, &middle, halvings - 1)
         && way(pair, &middle, to, halvings - 1)
 }
 
 /// The shift of at most `trust` that keeps the least of all linearized distances largest after a small turn.
 fn guess(pair: &Pair, play: &Play, at: &Pose, turn: f64, trust: f64) -> Vector3<f64> {
-    let nearest = pair.nearest(at, 1.0).map_or(0.0, |n| n.lower);
-    let band = nearest + 2.0 * trust + turn.abs();
-    let near = if trust > FINE { pair.roughly_within(at, band) } else { pair.all_within(at, band) };
+    let level = match trust > FINE {
+        true => Level::Rough,
+        false if turn.abs() > SHORT => Level::Medium,
+        false => Level::Fine,
+    };
+    let band = pair.roughly_apart(at, 1.0, level) + 2.0 * trust + turn.abs();
+    let near = pair.roughly_within(at, band, level);
     let pivot = pair.turn.home + at.shift;
     let rows: Vec<(f64, Vec<f64>)> = near
         .iter()

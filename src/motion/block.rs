@@ -1,9 +1,11 @@
 //! Where a body certainly cannot be: at an angle, whatever its shift within the play of the joint, it runs into what stands
 //! still.
 //!
-//! Branch and bound over the shifts. For a square of shifts it is enough to find one point that lies inside a still body by
-//! u and inside a moving body by v, in the middle of the square, with u + v above the square's half diagonal: the balls
-//! of these radii about the point, one in each body, then meet at every shift of the square.
+//! Branch and bound over rectangles of shifts. A rectangle is done with when one point is found that lies inside a still body by
+//! u and inside a moving body by v, in the middle of the rectangle, with u + v above its half diagonal: the balls of these radii
+//! about the point, one in each body, then meet at every shift. Or when a stretch along one side of the rectangle, as long as that
+//! side and with the point in its middle, lies inside one of the bodies by u all along, and u + v is above half of the other
+//! side: for every shift there is a ball about a point of the stretch that meets the other. A wire along the shift is such a stretch.
 
 use super::advance::Play;
 use super::near::Pair;
@@ -11,15 +13,15 @@ use super::place::{Place, Pose};
 use crate::units::Deg;
 use nalgebra::{Point3, Vector3};
 
-/// Squares looked at before the search is given up.
-const SQUARES: usize = 3000;
-/// Half diagonal of the smallest square, mm.
-const SMALLEST: f64 = 1e-4;
-/// Witnesses kept for the next square.
+/// Rectangles looked at before the search is given up.
+const RECTANGLES: usize = 400;
+/// Half the shorter side of the smallest rectangle, mm.
+const SMALLEST: f64 = 1e-5;
+/// Witnesses kept for the next rectangle.
 const KEPT: usize = 8;
-/// Climbs tried for a square.
+/// Climbs tried for a rectangle.
 const CLIMBS: usize = 6;
-/// First step of the climb to a deep point, mm; the last is a sixteenth of the square's half diagonal.
+/// First step of the climb to a deep point, mm; the last is a quarter of half the rectangle's shorter side.
 const CLIMB: f64 = 0.02;
 
 /// A point inside both: body indices, and the point in the still frame.
@@ -58,32 +60,39 @@ pub fn blocked(pair: &Pair, play: &Play, angle: Deg, near: &Pose) -> Blocked {
     let mut looked = 0;
     while let Some(square) = todo.pop() {
         looked += 1;
-        if looked > SQUARES {
+        if looked > RECTANGLES {
             return Blocked::Open;
         }
         let middle =
             square.iter().zip(&play.along).fold(fixed, |s, (r, a)| s + a * f64::midpoint(r[0], r[1]));
-        let half = 0.5 * square.iter().map(|r| (r[1] - r[0]) * (r[1] - r[0])).sum::<f64>().sqrt();
+        let half: Vec<f64> = square.iter().map(|r| 0.5 * (r[1] - r[0])).collect();
         let pose = Pose { angle, shift: middle };
         let place = pair.turn.place(&pose);
-        if covers(pair, &place, half, &mut kept) {
-            continue;
-        }
-        if pair.nearest(&pose, 1.0).is_none_or(|n| n.lower > 0.0) {
+        let halve = match covers(pair, &place, &half, &play.along, &mut kept) {
+            Cover::Whole => continue,
+            Cover::Halve(k) => k,
+        };
+        if pair.free(&pose, &pose, 0.0) {
             return Blocked::Free(pose);
         }
-        if half <= SMALLEST || square.is_empty() {
+        if half.iter().all(|h| *h <= SMALLEST) {
             return Blocked::Open;
         }
-        let longest =
-            usize::from(square.len() > 1 && square[1][1] - square[1][0] > square[0][1] - square[0][0]);
-        let at = f64::midpoint(square[longest][0], square[longest][1]);
+        let at = f64::midpoint(square[halve][0], square[halve][1]);
         let (mut low, mut high) = (square.clone(), square);
-        low[longest][1] = at;
-        high[longest][0] = at;
+        low[halve][1] = at;
+        high[halve][0] = at;
         todo.extend([low, high]);
     }
     Blocked::Proved
+}
+
+/// What was found of a rectangle.
+enum Cover {
+    /// No shift of it is free.
+    Whole,
+    /// Not decided; halving along this direction is the most promising.
+    Halve(usize),
 }
 
 /// The part of a shift that lies along none of the play's directions.
@@ -91,29 +100,97 @@ fn across(play: &Play, pose: &Pose) -> Vector3<f64> {
     play.along.iter().fold(pose.shift, |s, a| s - a * s.dot(a))
 }
 
-/// Whether the moving bodies meet the still ones at every shift within `half` of this place.
-fn covers(pair: &Pair, place: &Place, half: f64, kept: &mut Vec<Witness>) -> bool {
+/// Whether the moving bodies meet the still ones at every shift within `half` of this place along the play's directions.
+fn covers(
+    pair: &Pair,
+    place: &Place,
+    half: &[f64],
+    along: &[Vector3<f64>],
+    kept: &mut Vec<Witness>,
+) -> Cover {
+    let longest = usize::from(half.len() > 1 && half[1] > half[0]);
+    let mut best = (0.0, longest);
+    let mut take = |reach: Reach| match reach {
+        Reach::Whole => true,
+        Reach::Strip(depth, other) => {
+            let share = depth / half[other].max(SMALLEST);
+            if share > best.0 {
+                best = (share, other);
+            }
+            false
+        }
+        Reach::None => false,
+    };
     // Latest first; a point may be carried along by either body.
     for i in (0..kept.len()).rev() {
         let w = kept[i];
         for at in [w.at, place.point(&w.own)] {
-            if depth(pair, place, &w, &at) > half {
+            if take(reach(pair, place, &w, &at, half, along)) {
                 let w = kept.remove(i);
                 kept.push(w);
-                return true;
+                return Cover::Whole;
             }
         }
     }
     for mut w in meetings(pair, place) {
-        if climb(pair, place, half, &mut w) > half {
-            if kept.len() >= KEPT {
-                kept.remove(0);
-            }
-            kept.push(w);
-            return true;
+        climb(pair, place, half, &mut w);
+        let done = take(reach(pair, place, &w, &w.at, half, along));
+        if kept.len() >= KEPT {
+            kept.remove(0);
+        }
+        kept.push(w);
+        if done {
+            return Cover::Whole;
         }
     }
-    false
+    Cover::Halve(best.1)
+}
+
+/// What one point says of a rectangle of shifts.
+enum Reach {
+    /// Contact at every shift of it.
+    Whole,
+    /// Contact at every shift of a strip through its middle, so deep, which ends short of its sides along this direction.
+    Strip(f64, usize),
+    /// Nothing.
+    None,
+}
+
+fn reach(
+    pair: &Pair,
+    place: &Place,
+    w: &Witness,
+    at: &Point3<f64>,
+    half: &[f64],
+    along: &[Vector3<f64>],
+) -> Reach {
+    let (Some(a), Some(b)) = (pair.still.get(w.still), pair.moving.get(w.moving)) else {
+        return Reach::None;
+    };
+    let (u, v) = (a.certain_depth(at), b.certain_depth(&place.back(at)));
+    if u <= 0.0 || v <= 0.0 {
+        return Reach::None;
+    }
+    if u + v > half.iter().map(|h| h * h).sum::<f64>().sqrt() {
+        return Reach::Whole;
+    }
+    let mut best = (0.0, None);
+    for (k, other) in [(0, 1), (1, 0)] {
+        let (Some(h), Some(e), Some(across)) = (half.get(k), along.get(k), half.get(other)) else { continue };
+        let ends = [at - e * *h, at + e * *h];
+        let in_still = a.certain_depth_along(&ends[0], &ends[1]);
+        let in_moving = b.certain_depth_along(&place.back(&ends[0]), &place.back(&ends[1]));
+        let still = if in_still > 0.0 { in_still + v } else { 0.0 };
+        let moving = if in_moving > 0.0 { in_moving + u } else { 0.0 };
+        let depth = still.max(moving);
+        if depth > *across {
+            return Reach::Whole;
+        }
+        if depth > best.0 {
+            best = (depth, Some(other));
+        }
+    }
+    best.1.map_or(Reach::None, |other| Reach::Strip(best.0, other))
 }
 
 /// u + v of a point, both certain; where one is not inside, the less of the two.
@@ -125,15 +202,17 @@ fn depth(pair: &Pair, place: &Place, w: &Witness, at: &Point3<f64>) -> f64 {
     if u > 0.0 && v > 0.0 { u + v } else { u.min(v) }
 }
 
-/// Moves a point to where it lies deeper, until it is deep enough; returns how deep. It is moved towards the inside of either body,
-/// which levels u and v, and along the axes.
-fn climb(pair: &Pair, place: &Place, enough: f64, w: &mut Witness) -> f64 {
+/// Moves a point to where it lies deeper, until it is deep enough for the whole rectangle. It is moved towards the inside of either
+/// body, which levels u and v, and along the axes.
+fn climb(pair: &Pair, place: &Place, half: &[f64], w: &mut Witness) {
     let (Some(a), Some(b)) = (pair.still.get(w.still), pair.moving.get(w.moving)) else {
-        return f64::NEG_INFINITY;
+        return;
     };
+    let enough = half.iter().map(|h| h * h).sum::<f64>().sqrt();
+    let least = if half.is_empty() { 0.0 } else { half.iter().copied().fold(CLIMB, f64::min) };
     let mut best = depth(pair, place, w, &w.at);
-    let mut step = CLIMB.max(enough);
-    let last = (enough / 4.0).max(SMALLEST / 4.0);
+    let mut step = CLIMB;
+    let last = (least / 4.0).max(SMALLEST / 4.0);
     while step > last && best <= enough {
         let (into_a, into_b) = (a.inward(&w.at).1, place.turn * b.inward(&place.back(&w.at)).1);
         let from = w.at;
@@ -158,7 +237,6 @@ fn climb(pair: &Pair, place: &Place, enough: f64, w: &mut Witness) -> f64 {
         }
     }
     w.own = place.back(&w.at);
-    best
 }
 
 /// Places to start a climb from, the most promising first.

@@ -2,12 +2,28 @@
 //! side of it a point is on.
 
 use super::triangle::{self, Part, ROUNDING, Triangle, on_triangle};
-use crate::mesh::bvh::{Aabb, Bvh};
+use crate::mesh::bvh::{Aabb, Bvh, Content};
 use crate::mesh::{FaceMesh, MeshError, TriMesh, tessellate_graded};
 use crate::solid::Solid;
 use crate::units::Tolerance;
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeMap;
+
+/// How finely a solid is meshed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Level {
+    /// For guesses, and for proofs where there is room.
+    Rough,
+    /// Between the two.
+    Medium,
+    /// The mesh itself.
+    Fine,
+}
+
+impl Level {
+    /// Roughest first.
+    pub(super) const ALL: [Self; 3] = [Self::Rough, Self::Medium, Self::Fine];
+}
 
 /// A solid's mesh with what is known about it.
 #[derive(Clone, Debug)]
@@ -23,8 +39,8 @@ pub struct Body {
     /// Largest of them.
     pub(super) largest: f64,
     pub(super) tree: Bvh,
-    /// The same solid in larger facets, for guesses.
-    pub(super) rough: Option<Box<Body>>,
+    /// The same solid in larger facets.
+    rough: Option<Box<Body>>,
     /// Outward direction at each triangle's inside, its three edges and its three corners (angle-weighted, so that its sign
     /// tells the side: Baerentzen and Aanaes 2005).
     outward: Vec<[Vector3<f64>; 7]>,
@@ -60,10 +76,21 @@ impl Body {
         }
     }
 
-    /// With a rougher mesh of the same solid, for guesses only.
+    /// With a rougher mesh of the same solid, which may have a rougher one still.
     #[must_use]
     pub fn with_rough(self, rough: Self) -> Self {
         Self { rough: Some(Box::new(rough)), ..self }
+    }
+    /// The mesh of a level; where there are fewer meshes than levels the nearest there is.
+    pub(super) fn at_level(&self, level: Level) -> &Self {
+        match level {
+            Level::Fine => self,
+            Level::Medium => self.rough.as_deref().unwrap_or(self),
+            Level::Rough => {
+                let medium = self.rough.as_deref().unwrap_or(self);
+                medium.rough.as_deref().unwrap_or(medium)
+            }
+        }
     }
 
     /// Corners of a triangle.
@@ -86,7 +113,8 @@ impl Body {
     #[must_use]
     pub fn face_name(&self, face: u32) -> String {
         let f = self.faces.get(face as usize).map_or("", String::as_str);
-        if self.name.is_empty() { f.to_owned() } else { format!("{}.{f}", self.name) }
+        let own = f.strip_prefix(self.name.as_str()).is_some_and(|r| r.is_empty() || r.starts_with('.'));
+        if self.name.is_empty() || own { f.to_owned() } else { format!("{}.{f}", self.name) }
     }
     /// How deep a point lies inside the mesh, mm; negative outside. In the body's frame.
     #[must_use]
@@ -110,10 +138,47 @@ impl Body {
         let away = if d > 10.0 * ROUNDING { triangle::unit(&(p - q)) } else { -triangle::unit(&n) };
         if n.dot(&(p - q)) < 0.0 { (d, away) } else { (-d, -away) }
     }
-    /// How deep a point certainly lies inside the solid itself, mm; negative where that is not proved.
+    /// How deep a point certainly lies inside the solid itself, mm; negative where that is not proved. In the body's frame.
     #[must_use]
     pub fn certain_depth(&self, p: &Point3<f64>) -> f64 {
-        self.depth(p) - self.largest
+        let d = self.depth(p);
+        if d <= 0.0 { d - self.largest } else { self.room_around(&[*p, *p, *p], d) }
+    }
+    /// How deep every point of a stretch certainly lies inside the solid, mm; zero or less where that is not proved. In the body's
+    /// frame.
+    #[must_use]
+    pub(super) fn certain_depth_along(&self, a: &Point3<f64>, b: &Point3<f64>) -> f64 {
+        let start = self.certain_depth(a);
+        // A stretch that begins inside and keeps a distance from every triangle stays inside.
+        if start <= 0.0 { start } else { self.room_around(&[*a, *b, *b], start + self.largest) }
+    }
+    /// Least over all triangles of their distance from points inside less what they may lie off their faces; at most `within`.
+    fn room_around(&self, points: &Triangle, within: f64) -> f64 {
+        let around = Aabb::around(points);
+        let mut least = within;
+        let mut stack = vec![0_u32];
+        while let Some(n) = stack.pop() {
+            let Some(node) = self.tree.nodes.get(n as usize) else { continue };
+            let reach = (least + self.largest + ROUNDING).max(0.0);
+            if node.bounds.distance2(&around) > reach * reach {
+                continue;
+            }
+            match node.content {
+                Content::Inner(l, r) => stack.extend([l, r]),
+                Content::Leaf(f, t) => {
+                    for &i in &self.tree.items[f as usize..t as usize] {
+                        if self.tree.bounds_of(i).distance2(&around) <= reach * reach {
+                            let d = triangle::nearest(&self.triangle(i), points).0;
+                            least = least.min(d - self.chord_of(i) - ROUNDING);
+                        }
+                    }
+                }
+            }
+            if least <= 0.0 {
+                return least;
+            }
+        }
+        least
     }
 }
 

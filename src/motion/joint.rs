@@ -11,25 +11,20 @@ use super::swing::{Swing, swing};
 use super::{Play, settled};
 use crate::mesh::{FaceMesh, MeshError, TriMesh};
 use crate::params::{Design, Key};
-use crate::solid::tree::{cylinder, prism, revolve, rounded_rectangle};
+use crate::parts::stone;
+use crate::solid::tree::{cylinder, prism, rounded_rectangle};
 use crate::solid::{BuildError, Frame, Solid, Tree};
-use crate::trade::stones::{CROWN, GIRDLE, PAVILION, TABLE};
 use crate::units::{Deg, Mm, Tolerance};
 use nalgebra::{Point3, Vector3};
 use serde::Serialize;
 use std::f64::consts::PI;
 use thiserror::Error;
 
-/// Facets of the faces a joint turns on, and of all others, mm off their faces at most. The play of a joint is some
-/// hundredths of a millimetre.
-const CHORD: [f64; 2] = [0.0005, 0.001];
-/// How many times larger they are where guesses are made.
-const ROUGH: f64 = 8.0;
-/// Parts of half a turn that a ball is divided into; for guesses a third.
-const BALL: u32 = 24;
-
-/// Radius at which the stone's tip is cut off, mm: a solid has no point.
-const CULET: f64 = 0.005;
+/// Facets of the faces a joint turns on, and of all others, mm off their faces at most; finest mesh first. The play of a joint is some
+/// hundredths of a millimetre, and where a web is about to bind a micrometre is half a degree.
+const CHORD: [[f64; 2]; 3] = [[0.00012, 0.001], [0.001, 0.002], [0.004, 0.008]];
+/// Parts of half a turn that a ball is divided into, roughest mesh first.
+const BALL: [u32; 3] = [8, 20, 80];
 
 /// A movement of the neighbour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -110,7 +105,7 @@ impl Joint {
         let first = meshed("", link)?;
         let second = if std::ptr::eq(link, neighbour) { first.clone() } else { meshed("", neighbour)? };
         let (mut still, mut moving) = (vec![first], vec![second]);
-        let stone = built("stone", &stone(design, larger))?;
+        let stone = built("stone", &stone::recipe(design, larger.get()))?;
         let (pivot, reach) = if let Some(w) = &d.wire {
             let (dw, flat, play) =
                 (design.get(Key::Wire), design.get(Key::WireFlat), design.get(Key::EndPlay));
@@ -196,10 +191,13 @@ fn tolerance(mm: f64) -> Tolerance {
 }
 
 fn meshed(name: &str, solid: &Solid) -> Result<Body, MotionError> {
-    let joints = ["web", "bore", "groove", "knuckle", "pocket", "upper", "lower", "upright", "side"];
-    let chord = |face: &str| if joints.iter().any(|j| face.starts_with(j)) { CHORD[0] } else { CHORD[1] };
-    let rough = Body::of(name, solid, |face| tolerance(ROUGH * chord(face)))?;
-    Ok(Body::of(name, solid, |face| tolerance(chord(face)))?.with_rough(rough))
+    let joints =
+        ["web", "bore", "groove", "knuckle", "pocket", "upper", "lower", "upright", "side", "collet"];
+    let of = |[joint, other]: [f64; 2]| {
+        let chord = |face: &str| if joints.iter().any(|j| face.starts_with(j)) { joint } else { other };
+        Body::of(name, solid, |face| tolerance(chord(face)))
+    };
+    Ok(of(CHORD[0])?.with_rough(of(CHORD[1])?.with_rough(of(CHORD[2])?)))
 }
 
 fn built(name: &str, tree: &Tree) -> Result<Body, MotionError> {
@@ -226,7 +224,8 @@ fn wire(ends: [f64; 2], up: f64, r: f64, [wide, flat]: [f64; 2]) -> Result<Vec<B
         let frame = Frame::at(Point3::new(x, 0.0, 0.0));
         out.push(built("wire", &cylinder(frame, r, up, "upright", ["lower", "bend"]))?);
         let at = Point3::new(x, 0.0, up);
-        out.push(ball("wire", "bend", &at, r, BALL).with_rough(ball("wire", "bend", &at, r, BALL / 3)));
+        let [rough, medium, fine] = BALL.map(|n| ball("wire", "bend", &at, r, n));
+        out.push(fine.with_rough(medium.with_rough(rough)));
     }
     Ok(out)
 }
@@ -262,22 +261,4 @@ fn ball(name: &str, face: &str, centre: &Point3<f64>, r: f64, n: u32) -> Body {
     let step = PI / f64::from(n);
     let chord = r * (1.0 - libm::cos(step * (2.0_f64 / 3.0).sqrt()));
     Body::of_mesh(name, FaceMesh { mesh, chord: vec![chord], chains: Vec::new() }, vec![face.into()])
-}
-
-/// The stone as a turned body.
-fn stone(design: &Design, larger: Mm) -> Tree {
-    let d = design.get(Key::Diameter) + larger.get();
-    let z = design.dims().girdle.get();
-    let top = z + GIRDLE * d;
-    revolve(
-        Frame::at(Point3::origin()),
-        &[
-            (0.0, z - PAVILION * d + CULET * 2.0 * PAVILION, "culet"),
-            (CULET, z - PAVILION * d + CULET * 2.0 * PAVILION, "pavilion"),
-            (d / 2.0, z, "girdle"),
-            (d / 2.0, top, "crown"),
-            (TABLE * d / 2.0, top + CROWN * d, "table"),
-            (0.0, top + CROWN * d, ""),
-        ],
-    )
 }

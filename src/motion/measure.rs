@@ -2,6 +2,7 @@
 
 use super::closed::{ClosedForm, closed_form};
 use super::joint::{Joint, MotionError, Movement};
+use super::movers::movers;
 use super::near::Near;
 use super::place::Pose;
 use crate::params::Design;
@@ -19,8 +20,12 @@ pub const GIRDLES: f64 = 0.05;
 pub const IN_HAND: f64 = 3.0;
 /// A line that folds back farther than this kinks its joints, degrees (common practice, no published source).
 pub const BACK: f64 = 10.0;
+/// Sides of a joint nearer than this at rest rub, mm (proposal).
+pub const RUBS: f64 = 0.005;
 /// Pairs of faces named as what stops a movement.
 const NAMED: usize = 4;
+/// Poses of a path that are told.
+const TOLD: usize = 9;
 
 /// A joint measured.
 #[derive(Clone, Debug, Serialize)]
@@ -33,6 +38,8 @@ pub struct JointMotion {
     pub stones_mm: f64,
     /// Least distance between the two sides at rest, their play shared out, mm: bounds.
     pub at_rest_mm: [f64; 2],
+    /// Where the neighbour then stands, mm from its place in a line pulled flat.
+    pub rest_shift_mm: [f64; 3],
     /// The faces that are nearest at rest.
     pub at_rest_between: [String; 2],
     /// Distance of the two stones at rest, mm: bounds.
@@ -62,6 +69,8 @@ pub struct Moved {
     pub touches_by_deg: Option<f64>,
     /// Whether the search ended at its limit without contact.
     pub turns_freely: bool,
+    /// Some poses of the proved path, from rest to its end.
+    pub poses: Vec<PoseReport>,
     /// The faces that meet, nearest first: of the link with the wire or pin, and of its neighbour.
     pub between: Vec<[String; 2]>,
     /// Whether two stones, or a stone and metal, are what meets.
@@ -72,6 +81,31 @@ pub struct Moved {
     /// Pass: the closed form lies where it says it should; fail: it does not; unverified: the bounds leave it open.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub agrees: Option<Judgement>,
+}
+
+/// A pose of the neighbour: turned about the axis of the joint (inward about +y, back about -y, sideways about +z, twist about
+/// +x, right hand), then shifted.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct PoseReport {
+    /// Angle, degrees, with its sign.
+    pub deg: f64,
+    /// Shift, mm.
+    pub shift_mm: [f64; 3],
+}
+
+/// A joint and what was measured on it.
+#[derive(Clone, Debug)]
+pub struct Measured {
+    /// The bodies.
+    pub joint: Joint,
+    /// The link that stands still, its joint at its right end.
+    pub standing: Built,
+    /// Its neighbour.
+    pub neighbour: Built,
+    /// Where each movement ends.
+    pub ends: Vec<(Movement, Pose)>,
+    /// What is said of it.
+    pub report: JointMotion,
 }
 
 /// A limit applied to what was measured.
@@ -148,7 +182,7 @@ fn links(design: &Design, link: &Built) -> Result<(&'static str, Built, Option<B
 ///
 /// # Errors
 /// See [`MeasureError`].
-pub fn measure(design: &Design, link: &Built) -> Result<JointMotion, MeasureError> {
+pub fn measure(design: &Design, link: &Built) -> Result<Measured, MeasureError> {
     let (end, standing, neighbour) = links(design, link)?;
     let larger = Mm(design.get(Key::StoneTolerance));
     let second = neighbour.as_ref().map_or(&standing.solid, |n| &n.solid);
@@ -160,7 +194,7 @@ pub fn measure(design: &Design, link: &Built) -> Result<JointMotion, MeasureErro
     let rest = joint.pair.nearest(&joint.rest, 10.0);
     let mut stones_moved = stones(&joint.rest)[0];
     let mut on_wrist = None;
-    let mut movements = Vec::new();
+    let (mut movements, mut ends) = (Vec::new(), Vec::new());
     // Every other movement on the second core.
     let swings = std::thread::scope(|scope| {
         let joint = &joint;
@@ -182,8 +216,10 @@ pub fn measure(design: &Design, link: &Built) -> Result<JointMotion, MeasureErro
         let closed = closed_form(design, m);
         let (free, touches) = (s.free_to.get().abs(), s.blocked_at.map(|b| b.get().abs()));
         let stones_stop = s.stops.first().is_some_and(|n| is_stone(&joint, n));
+        ends.push((m, s.path.last().copied().unwrap_or(joint.rest)));
         movements.push(Moved {
             movement: m,
+            poses: told(&s.path),
             free_to_deg: free,
             touches_by_deg: touches,
             turns_freely: s.complete,
@@ -194,20 +230,37 @@ pub fn measure(design: &Design, link: &Built) -> Result<JointMotion, MeasureErro
         });
     }
     let at_rest = stones(&joint.rest);
-    let findings = findings(design, &movements, at_rest, stones_moved);
-    Ok(JointMotion {
+    let clear = joint.clearance(&joint.rest);
+    let between = rest.map_or_else(Default::default, |n| names(&joint, &n));
+    let mut findings = findings(design, &movements, at_rest, stones_moved);
+    findings.push(rubs(clear, &between));
+    findings.extend(movements.iter().filter_map(contradicted));
+    let report = JointMotion {
         joint: if design.dims().wire.is_some() { "wire_loop" } else { "hinge_tube" },
         end,
         stones_mm: design.get(Key::Diameter) + larger.get(),
-        at_rest_mm: joint.clearance(&joint.rest),
-        at_rest_between: rest.map_or_else(Default::default, |n| names(&joint, &n)),
+        at_rest_mm: clear,
+        rest_shift_mm: joint.rest.shift.into(),
+        at_rest_between: between,
         stones_at_rest_mm: at_rest,
         stones_moved_mm: stones_moved,
         on_wrist_mm: on_wrist,
         movements,
         findings,
         rests_on: RESTS_ON,
-    })
+    };
+    let neighbour = neighbour.unwrap_or_else(|| standing.clone());
+    Ok(Measured { joint, standing, neighbour, ends, report })
+}
+
+/// Poses spread over a path, its ends among them.
+fn told(path: &[Pose]) -> Vec<PoseReport> {
+    let last = path.len().saturating_sub(1);
+    let n = last.clamp(1, TOLD - 1);
+    (0..=n)
+        .filter_map(|i| path.get(i * last / n))
+        .map(|p| PoseReport { deg: p.angle.get(), shift_mm: p.shift.into() })
+        .collect()
 }
 
 /// The pose of a path at an angle, `None` beyond its end.
@@ -306,19 +359,10 @@ fn findings(design: &Design, moved: &[Moved], rest: [f64; 2], stones_moved: f64)
             parameters: vec!["line.gap", "claw.over"],
         });
     }
-    let judged = |x: [f64; 2], least: f64| {
-        if x[0] >= least {
-            Judgement::Pass
-        } else if x[1] < least {
-            Judgement::Fail
-        } else {
-            Judgement::Unverified
-        }
-    };
     out.push(MotionFinding {
         rule: "stones.apart",
         binds: true,
-        verdict: judged(rest, GIRDLES),
+        verdict: at_least(rest, GIRDLES),
         says: format!("largest stones {:.3} mm apart at rest, {GIRDLES:.2} asked; never nearer than {stones_moved:.3} in any movement", rest[0]),
         source: "proposal, no published source",
         parameters: vec!["line.gap", "collet.width", "stone.tolerance"],
@@ -334,6 +378,50 @@ fn findings(design: &Design, moved: &[Moved], rest: [f64; 2], stones_moved: f64)
         });
     }
     out
+}
+
+/// Whether an interval lies above a limit.
+fn at_least([low, high]: [f64; 2], least: f64) -> Judgement {
+    if low >= least {
+        Judgement::Pass
+    } else if high < least {
+        Judgement::Fail
+    } else {
+        Judgement::Unverified
+    }
+}
+
+/// A joint whose sides nearly touch at rest rubs.
+fn rubs(clear: [f64; 2], between: &[String; 2]) -> MotionFinding {
+    MotionFinding {
+        rule: "joint.rubs",
+        binds: false,
+        verdict: at_least(clear, RUBS),
+        says: format!(
+            "at rest no two sides are nearer than {:.3} mm; below {RUBS:.3} a joint rubs",
+            clear[0].max(0.0)
+        ),
+        source: "proposal, no published source",
+        parameters: movers(between),
+    }
+}
+
+/// A closed form that the solids contradict: the rule that rests on it is then to be read from the solids.
+fn contradicted(m: &Moved) -> Option<MotionFinding> {
+    let form = m.closed_form.as_ref().filter(|_| m.agrees == Some(Judgement::Fail))?;
+    Some(MotionFinding {
+        rule: "turn.formula",
+        binds: false,
+        verdict: Judgement::Fail,
+        says: format!(
+            "{}: the formula gives {:.1} deg, the solids {}; go by the solids",
+            m.movement.words(),
+            form.deg,
+            bounds(m)
+        ),
+        source: form.formula,
+        parameters: m.between.first().map_or_else(Vec::new, movers),
+    })
 }
 
 /// The bounds of a movement in words.

@@ -1,7 +1,7 @@
 //! How far a joint swings before something touches.
 //!
 //! [`Joint`] is two links with their wire or pin and their stones; [`measure()`] says of each movement how far it goes, what
-//! meets, and whether closed forms and limits of the trade agree.
+//! meets, and whether closed forms and limits of the trade agree. [`measure_clasp()`] does the same for the folding clasp.
 //!
 //! [`Pair`] is two groups of meshed solids, the second turning about an axis. [`swing()`] gives the angle of first contact as
 //! an interval: up to its lower bound a path of poses is proved free, at its upper bound contact is proved. In both, each
@@ -13,9 +13,13 @@
 mod advance;
 mod block;
 mod body;
+mod carry;
+mod clasp;
+mod clasp_says;
 mod closed;
 mod joint;
 mod measure;
+mod movers;
 mod near;
 mod place;
 mod swing;
@@ -27,9 +31,12 @@ mod tests;
 pub use advance::{Path, Play, advance, settled};
 pub use block::{Blocked, blocked};
 pub use body::Body;
+pub use clasp::{ClaspMotion, ClaspMoved, RestGap, TongueMotion, measure_clasp};
+pub use clasp_says::words as clasp_words;
 pub use closed::{ClosedForm, Is, closed_form};
 pub use joint::{Joint, MotionError, Movement};
-pub use measure::{JointMotion, MeasureError, MotionFinding, Moved, bounds, measure};
+pub use measure::{JointMotion, MeasureError, Measured, MotionFinding, Moved, bounds, measure};
+pub use movers::movers;
 pub use near::{Near, Pair};
 pub use place::{Place, Pose, Turn};
 pub use swing::{Swing, swing};

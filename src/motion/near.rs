@@ -3,11 +3,11 @@
 //! A box of the moving tree is carried into the frame of what stands still by the absolute values of the rotation matrix
 //! (the box around the turned box), so no tree is rebuilt for a pose.
 
-use super::body::Body;
+use super::body::{Body, Level};
 use super::place::{Place, Pose, Turn};
 use super::triangle::{self, ROUNDING, Triangle};
 use crate::mesh::bvh::{Aabb, Content};
-use nalgebra::{Point3, Vector3};
+use nalgebra::{Matrix3, Point3, Vector3};
 use std::collections::BTreeMap;
 
 /// A triangle of each group near one another.
@@ -43,18 +43,15 @@ enum Next {
     Stop,
 }
 
-/// A moving body at a pose: its boxes and triangles in the frame of what stands still.
+/// A moving body at a pose: its boxes and triangles in the frame of what stands still, made as they are asked for.
 struct Posed<'a> {
     body: &'a Body,
     place: Place,
-    /// Per node: the box around the turned box, and how far its points may move.
-    nodes: Vec<(Aabb, f64)>,
-    /// Per triangle, once it is asked for: corners, unit normal, box, motion.
-    triangles: Vec<Option<PosedTriangle>>,
+    /// The absolute values of the rotation.
+    rows: Matrix3<f64>,
     motion: Motion<'a>,
 }
 
-#[derive(Clone, Copy)]
 struct PosedTriangle {
     at: Triangle,
     normal: Vector3<f64>,
@@ -68,9 +65,16 @@ struct Motion<'a> {
     turn: &'a Turn,
     half: f64,
     slide: f64,
+    /// The coordinate along which nothing moves, where there is one: 0, 1 or 2.
+    level: Option<usize>,
 }
 
-impl Motion<'_> {
+impl<'a> Motion<'a> {
+    /// Turning by `half` to either side and shifting by `slide`, square to the axis or not.
+    fn new(turn: &'a Turn, half: f64, slide: f64, square: bool) -> Self {
+        let level = (0..3).find(|k| square && turn.axis[*k].abs() >= 1.0 - 1e-15);
+        Self { turn, half, slide, level }
+    }
     /// How far the points of a box, in the body's frame, may move, mm.
     fn of(&self, b: &Aabb) -> f64 {
         if self.half <= 0.0 {
@@ -78,6 +82,26 @@ impl Motion<'_> {
         }
         let (centre, half) = middle(b);
         self.slide + (self.turn.arm(&centre) + half.norm()) * self.half
+    }
+    /// How much of a motion can go along a unit vector.
+    fn share(&self, n: &Vector3<f64>) -> f64 {
+        self.level.map_or(1.0, |k| (1.0 - n[k] * n[k]).max(0.0).sqrt())
+    }
+    /// Least distance of two boxes when the points of one may move so far, mm; below zero where they may overlap.
+    fn apart(&self, a: &Aabb, b: &Aabb, moves: f64) -> f64 {
+        let x = (a.min[0] - b.max[0]).max(b.min[0] - a.max[0]).max(0.0);
+        let y = (a.min[1] - b.max[1]).max(b.min[1] - a.max[1]).max(0.0);
+        let z = (a.min[2] - b.max[2]).max(b.min[2] - a.max[2]).max(0.0);
+        let g = [x, y, z];
+        let all = x * x + y * y + z * z;
+        match self.level {
+            Some(k) if moves > 0.0 => {
+                let beside = ((all - g[k] * g[k]).max(0.0).sqrt() - moves).max(0.0);
+                let d = (beside * beside + g[k] * g[k]).sqrt();
+                if d > 0.0 { d } else { all.sqrt() - moves }
+            }
+            _ => all.sqrt() - moves,
+        }
     }
 }
 
@@ -90,41 +114,23 @@ fn middle(b: &Aabb) -> (Point3<f64>, Vector3<f64>) {
     )
 }
 
-/// Square of the distance of two boxes.
-#[inline]
-fn apart2(a: &Aabb, b: &Aabb) -> f64 {
-    let x = (a.min[0] - b.max[0]).max(b.min[0] - a.max[0]).max(0.0);
-    let y = (a.min[1] - b.max[1]).max(b.min[1] - a.max[1]).max(0.0);
-    let z = (a.min[2] - b.max[2]).max(b.min[2] - a.max[2]).max(0.0);
-    x * x + y * y + z * z
-}
-
 impl<'a> Posed<'a> {
     fn new(body: &'a Body, place: &Place, motion: Motion<'a>) -> Self {
-        let r = &place.turn;
-        let (rows, size) = (r.abs(), body.tree.nodes.len());
-        let mut nodes = Vec::with_capacity(size);
-        for n in &body.tree.nodes {
-            let (c, h) = middle(&n.bounds);
-            let (c, h) = (r * c.coords + place.shift, rows * h);
-            let bounds = Aabb { min: (c - h).into(), max: (c + h).into() };
-            nodes.push((bounds, motion.of(&n.bounds)));
-        }
-        Self { body, place: *place, nodes, triangles: vec![None; body.mesh.triangles.len()], motion }
+        Self { body, place: *place, rows: place.turn.abs(), motion }
     }
-    fn triangle(&mut self, t: u32) -> PosedTriangle {
-        if let Some(Some(p)) = self.triangles.get(t as usize) {
-            return *p;
-        }
+    /// The box around a node's turned box, and how far its points may move.
+    fn node(&self, n: u32) -> (Aabb, f64) {
+        let own = &self.body.tree.nodes[n as usize].bounds;
+        let (c, h) = middle(own);
+        let (c, h) = (self.place.turn * c.coords + self.place.shift, self.rows * h);
+        (Aabb { min: (c - h).into(), max: (c + h).into() }, self.motion.of(own))
+    }
+    fn triangle(&self, t: u32) -> PosedTriangle {
         let own = self.body.triangle(t);
         let at = [self.place.point(&own[0]), self.place.point(&own[1]), self.place.point(&own[2])];
         let moves = self.motion.of(&Aabb::around(&own));
         let normal = self.place.turn * self.body.normal_of(t);
-        let posed = PosedTriangle { at, normal, bounds: Aabb::around(&at), moves };
-        if let Some(seat) = self.triangles.get_mut(t as usize) {
-            *seat = Some(posed);
-        }
-        posed
+        PosedTriangle { at, normal, bounds: Aabb::around(&at), moves }
     }
 }
 
@@ -142,19 +148,19 @@ fn gap_along(n: &Vector3<f64>, p: &Triangle, q: &Triangle) -> f64 {
 /// False when it said stop.
 fn walk(
     still: (usize, &Body),
-    moving: (usize, &mut Posed),
+    moving: (usize, &Posed),
     limit: &mut f64,
     visit: &mut dyn FnMut(Near) -> Next,
 ) -> bool {
     let (a, b) = (still.1, moving.1);
     let chords = a.largest + b.body.largest + ROUNDING;
-    let gap = |b: &Posed, m: u32, n: u32| {
-        let (bounds, moves) = &b.nodes[n as usize];
-        apart2(&a.tree.nodes[m as usize].bounds, bounds).sqrt() - moves - chords
+    let gap = |m: u32, n: u32| {
+        let (bounds, moves) = b.node(n);
+        b.motion.apart(&a.tree.nodes[m as usize].bounds, &bounds, moves) - chords
     };
     let mut stack: Vec<(u32, u32, f64)> = Vec::new();
-    if !a.tree.nodes.is_empty() && !b.nodes.is_empty() {
-        stack.push((0, 0, gap(b, 0, 0)));
+    if !a.tree.nodes.is_empty() && !b.body.tree.nodes.is_empty() {
+        stack.push((0, 0, gap(0, 0)));
     }
     while let Some((m, n, d)) = stack.pop() {
         if d > *limit {
@@ -169,17 +175,20 @@ fn walk(
                     let q = b.triangle(j);
                     for &i in &a.tree.items[f as usize..t as usize] {
                         let both = a.chord_of(i) + b.body.chord_of(j);
-                        let within = *limit + both + q.moves + ROUNDING;
-                        if apart2(a.tree.bounds_of(i), &q.bounds).sqrt() > within {
+                        let within = *limit + both + ROUNDING;
+                        let mut apart = b.motion.apart(a.tree.bounds_of(i), &q.bounds, q.moves);
+                        if apart > within {
                             continue;
                         }
                         let p = a.triangle(i);
-                        if gap_along(&a.normal_of(i), &p, &q.at).max(gap_along(&q.normal, &p, &q.at)) > within
-                        {
+                        for n in [&a.normal_of(i), &q.normal] {
+                            apart = apart.max(gap_along(n, &p, &q.at) - q.moves * b.motion.share(n));
+                        }
+                        if apart > within {
                             continue;
                         }
                         let (mesh, x, y) = triangle::nearest(&p, &q.at);
-                        let lower = mesh - both - q.moves - ROUNDING;
+                        let lower = apart.max(mesh - q.moves) - both - ROUNDING;
                         if lower > *limit {
                             continue;
                         }
@@ -206,7 +215,7 @@ fn walk(
             (_, Content::Inner(l, r)) => [(m, l), (m, r)],
         };
         let [(m0, n0), (m1, n1)] = halves;
-        let (d0, d1) = (gap(b, m0, n0), gap(b, m1, n1));
+        let (d0, d1) = (gap(m0, n0), gap(m1, n1));
         // The nearer one last, so that it is looked at first.
         let (near, far) = if d0 < d1 { ((m0, n0, d0), (m1, n1, d1)) } else { ((m1, n1, d1), (m0, n0, d0)) };
         if far.2 <= *limit {
@@ -232,7 +241,7 @@ pub struct Pair {
 
 impl Pair {
     fn posed(&self, place: &Place) -> Vec<Posed<'_>> {
-        let motion = Motion { turn: &self.turn, half: 0.0, slide: 0.0 };
+        let motion = Motion::new(&self.turn, 0.0, 0.0, true);
         self.moving.iter().map(|b| Posed::new(b, place, motion)).collect()
     }
 
@@ -248,7 +257,7 @@ impl Pair {
     pub fn nearest_of(&self, pose: &Pose, within: f64, which: &dyn Fn(&Body, &Body) -> bool) -> Option<Near> {
         let mut best: Option<Near> = None;
         let mut limit = within;
-        for (j, b) in self.posed(&self.turn.place(pose)).iter_mut().enumerate() {
+        for (j, b) in self.posed(&self.turn.place(pose)).iter().enumerate() {
             for a in self.still.iter().enumerate().filter(|a| which(a.1, b.body)) {
                 walk(a, (j, b), &mut limit, &mut |n| {
                     if best.is_none_or(|b| n.lower < b.lower) {
@@ -264,22 +273,40 @@ impl Pair {
     /// Every pair of faces nearer than `within` mm at a pose, with the nearest triangles for each direction between them.
     #[must_use]
     pub fn all_within(&self, pose: &Pose, within: f64) -> Vec<Near> {
-        self.listed(pose, within, |b| b)
+        self.listed(pose, within, &|b| b)
     }
 
-    /// As [`Self::all_within`], on the rough meshes where there are any: good for guesses only.
-    pub(super) fn roughly_within(&self, pose: &Pose, within: f64) -> Vec<Near> {
-        self.listed(pose, within, |b| b.rough.as_deref().unwrap_or(b))
+    /// As [`Self::all_within`], on rougher meshes of the same solids: good for guesses only.
+    pub(super) fn roughly_within(&self, pose: &Pose, within: f64, level: Level) -> Vec<Near> {
+        self.listed(pose, within, &|b| b.at_level(level))
     }
 
-    fn listed(&self, pose: &Pose, within: f64, take: fn(&Body) -> &Body) -> Vec<Near> {
+    /// A lower bound of the distance at a pose on rougher meshes, at most `within` mm.
+    pub(super) fn roughly_apart(&self, pose: &Pose, within: f64, level: Level) -> f64 {
+        let motion = Motion::new(&self.turn, 0.0, 0.0, true);
         let place = self.turn.place(pose);
-        let motion = Motion { turn: &self.turn, half: 0.0, slide: 0.0 };
+        let mut limit = within;
+        for (j, b) in self.moving.iter().enumerate() {
+            let b = Posed::new(b.at_level(level), &place, motion);
+            for (i, a) in self.still.iter().enumerate() {
+                let mut best = limit;
+                walk((i, a.at_level(level)), (j, &b), &mut limit, &mut |n| {
+                    best = best.min(n.lower);
+                    Next::Within(best)
+                });
+            }
+        }
+        limit
+    }
+
+    fn listed<'a>(&'a self, pose: &Pose, within: f64, take: &dyn Fn(&'a Body) -> &'a Body) -> Vec<Near> {
+        let place = self.turn.place(pose);
+        let motion = Motion::new(&self.turn, 0.0, 0.0, true);
         let mut found: BTreeMap<_, Near> = BTreeMap::new();
         for (j, b) in self.moving.iter().enumerate() {
-            let mut b = Posed::new(take(b), &place, motion);
+            let b = Posed::new(take(b), &place, motion);
             for (i, a) in self.still.iter().enumerate() {
-                walk((i, take(a)), (j, &mut b), &mut { within }, &mut |n| {
+                walk((i, take(a)), (j, &b), &mut { within }, &mut |n| {
                     #[allow(clippy::cast_possible_truncation)]
                     let d = n.direction().map(|x| (x * 6.0).round() as i8);
                     let seat = found.entry((n.still, n.moving, [d.x, d.y, d.z])).or_insert(n);
@@ -299,7 +326,7 @@ impl Pair {
     pub(super) fn meetings(&self, place: &Place) -> Vec<(usize, usize, Point3<f64>)> {
         let mut bodies: BTreeMap<_, (Vector3<f64>, f64)> = BTreeMap::new();
         let mut faces: BTreeMap<_, (Vector3<f64>, f64)> = BTreeMap::new();
-        for (j, b) in self.posed(place).iter_mut().enumerate() {
+        for (j, b) in self.posed(place).iter().enumerate() {
             for a in self.still.iter().enumerate() {
                 walk(a, (j, b), &mut { 0.0 }, &mut |n| {
                     if n.mesh <= 0.0 {
@@ -325,12 +352,30 @@ impl Pair {
     /// Whether the solids are proved apart by more than `keep` mm at every pose on the way between two.
     #[must_use]
     pub fn free(&self, from: &Pose, to: &Pose, keep: f64) -> bool {
-        let place = self.turn.place(&from.toward(to, 0.5));
         let half = 0.5 * (to.angle - from.angle).radians().abs();
-        let motion = Motion { turn: &self.turn, half, slide: 0.5 * (to.shift - from.shift).norm() };
+        let shift = to.shift - from.shift;
+        let square = shift.dot(&self.turn.axis) == 0.0;
+        let motion = Motion::new(&self.turn, half, 0.5 * shift.norm(), square);
+        self.apart_by(&from.toward(to, 0.5), motion, keep)
+    }
+
+    /// Whether the solids are proved apart by more than `keep` mm at a pose and at every other shift from it by at most `slide`
+    /// square to the axis.
+    #[must_use]
+    pub fn free_around(&self, pose: &Pose, slide: f64, keep: f64) -> bool {
+        self.apart_by(pose, Motion::new(&self.turn, 0.0, slide, true), keep)
+    }
+
+    /// What a rougher mesh proves is proved; what it does not is asked of the next finer one.
+    fn apart_by(&self, pose: &Pose, motion: Motion, keep: f64) -> bool {
+        let place = self.turn.place(pose);
         self.moving.iter().enumerate().all(|(j, b)| {
-            let mut b = Posed::new(b, &place, motion);
-            self.still.iter().enumerate().all(|a| walk(a, (j, &mut b), &mut { keep }, &mut |_| Next::Stop))
+            self.still.iter().enumerate().all(|(i, a)| {
+                Level::ALL.iter().any(|l| {
+                    let b = Posed::new(b.at_level(*l), &place, motion);
+                    walk((i, a.at_level(*l)), (j, &b), &mut { keep }, &mut |_| Next::Stop)
+                })
+            })
         })
     }
 }

@@ -21,10 +21,12 @@ pub struct Swing {
     pub stops: Vec<Near>,
 }
 
-/// How far over the free angle contact is looked for, degrees, each twice the last.
+/// How far over the free angle contact is looked for first, degrees; then twice as far, and so on.
 const BEYOND: f64 = 0.1;
 /// Doublings of it: up to 6.4 degrees.
 const DOUBLINGS: u32 = 7;
+/// Halvings between the last angle at which contact was not proved and the first at which it was.
+const HALVINGS: u32 = 1;
 
 /// Turns from a free pose towards `limit` until something touches.
 #[must_use]
@@ -33,9 +35,16 @@ pub fn swing(pair: &Pair, play: &Play, from: &Pose, limit: Deg) -> Swing {
     let end = poses.last().copied().unwrap_or(*from);
     let sign = if limit < from.angle { -1.0 } else { 1.0 };
     let touches = |over: f64| blocked(pair, play, end.angle + Deg(sign * over), &end) == Blocked::Proved;
-    let blocked_at = (0..if complete { 0 } else { DOUBLINGS })
+    let first = (0..if complete { 0 } else { DOUBLINGS })
         .map(|k| BEYOND * f64::from(1_u32 << k))
-        .find(|over| touches(*over))
-        .map(|over| end.angle + Deg(sign * over));
+        .find(|over| touches(*over));
+    let blocked_at = first.map(|first| {
+        let (mut open, mut proved) = (if first > BEYOND { first / 2.0 } else { 0.0 }, first);
+        for _ in 0..HALVINGS {
+            let middle = f64::midpoint(open, proved);
+            if touches(middle) { proved = middle } else { open = middle }
+        }
+        end.angle + Deg(sign * proved)
+    });
     Swing { free_to: end.angle, blocked_at, complete, path: poses, stops }
 }

@@ -1,13 +1,14 @@
 //! The folding clasp in `report.json`: its derived dimensions always, its parts where they were built.
 
-use super::report::{FaceCounts, face_counts};
+use super::report::{FaceCounts, WitnessReport, dustless, face_counts};
 use crate::mesh::Checked;
+use crate::mesh::witness::{self, Objection};
 use crate::params::{ChainDims, ClaspDims, Design};
-use crate::parts::{Part, Route};
+use crate::parts::{Eased, Part, Route};
 use serde::Serialize;
 
 /// What is not on the solids of the clasp yet.
-pub const CLASP_NOTE: &str = "left for the bench: cups of pin beads, countersinks, eyes of the chain, side catches, dressed edges; shrink and polish not applied";
+pub const CLASP_NOTE: &str = "left for the bench: dressed edges; shrink and polish not applied";
 
 /// Section `clasp` of the report.
 #[derive(Clone, Debug, Serialize)]
@@ -43,8 +44,19 @@ pub struct ClaspPartReport {
     pub weight_g: f64,
     /// Number of faces by kind of surface.
     pub faces: FaceCounts,
+    /// Number of edges.
+    pub edges: usize,
+    /// Lowest and highest corner of the box about its mesh, in the frame of the clasp, mm.
+    pub bounds_mm: [[f64; 3]; 2],
     /// Number of handles.
     pub genus: i64,
+    /// What the truck kernel says of the same solid.
+    pub witness: WitnessReport,
+    /// A dimension of the clasp moved by micrometres so that two faces of this part do not just touch.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub eased: Option<Eased>,
+    /// Its files.
+    pub files: Vec<String>,
     /// Triangles of its mesh.
     pub triangles: usize,
     /// Proved greatest distance of the mesh from the exact solid, mm.
@@ -67,9 +79,11 @@ impl ClaspReport {
 
 impl ClaspPartReport {
     /// What a part and its mesh say.
-    #[must_use]
-    pub fn of(design: &Design, part: &Part, mesh: &Checked) -> Self {
-        Self {
+    ///
+    /// # Errors
+    /// What the second kernel holds against the solid.
+    pub fn of(design: &Design, part: &Part, mesh: &Checked) -> Result<Self, String> {
+        Ok(Self {
             name: part.name,
             title: part.title,
             route: part.route,
@@ -78,9 +92,40 @@ impl ClaspPartReport {
             volume_error_mm3: mesh.exact.volume_error,
             weight_g: mesh.exact.volume * design.metal().density / 1000.0,
             faces: face_counts(&part.solid),
+            edges: part.solid.edges.len(),
+            bounds_mm: bounds(mesh),
             genus: part.solid.genus(),
+            witness: witness_of(part, mesh)?,
+            eased: part.eased,
+            files: Vec::new(),
             triangles: mesh.report.triangles,
             chord_mm: mesh.report.chord,
+        })
+    }
+}
+
+/// The second kernel's word; it is not asked about spheres and tori, which it is not handed.
+fn witness_of(part: &Part, mesh: &Checked) -> Result<WitnessReport, String> {
+    let unasked = part.solid.faces.iter().find(|f| f.torus().is_some());
+    if let Some(face) = unasked {
+        let why = format!("not asked: {} is a sphere or torus, which it is not handed", face.name);
+        return Ok(WitnessReport { confirmed: false, why: Some(why), volume_mm3: None, triangles: None });
+    }
+    match witness::confirm(&part.solid, &mesh.exact) {
+        Err(Objection::Against(e)) => {
+            Err(format!("the {}: the second kernel contradicts the solid: {e}", part.title))
+        }
+        said => Ok(said.into()),
+    }
+}
+
+fn bounds(mesh: &Checked) -> [[f64; 3]; 2] {
+    let mut out = [[f64::MAX; 3], [f64::MIN; 3]];
+    for p in &mesh.mesh.mesh.positions {
+        for (k, x) in p.iter().enumerate() {
+            out[0][k] = out[0][k].min(*x);
+            out[1][k] = out[1][k].max(*x);
         }
     }
+    out.map(|c| c.map(dustless))
 }

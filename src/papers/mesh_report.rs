@@ -1,16 +1,19 @@
 //! What `check` says of a mesh that was not made here. Keys are a promise; lengths are mm.
 
-use crate::intake::{Edges, Examined, Fault, Patch, Soup, examine, patches, sharp_edges};
+use crate::intake::{Edges, Examined, Fault, Patch, Soup, UNDECIDED, examine, patches, sharp_edges};
 use crate::papers::report::BLADE;
+use crate::papers::wall_places::{PlaceExtent, WallPlace};
 use crate::units::{Deg, Mm};
 use crate::walls::proof::{self, LAND, Place, Proof, Question};
-use crate::walls::{DELTA_WEAR, Interval, Judgement, judge};
+use crate::walls::{DELTA_WEAR, Interval, Judgement, judge, map};
 use serde::Serialize;
 
 /// Width of the interval of the thinnest place, mm: a tenth of the micrometre a wall is judged by.
 const NARROW: f64 = 1e-4;
-/// Places listed.
-const PLACES: usize = 5;
+/// Triangles of a mesh that is sampled for the extent of its thin places at most.
+const SAMPLED: usize = 100_000;
+/// Longest edge of a sample, as a share of the part's size. Our choice.
+const SAMPLE: f64 = 0.03;
 
 /// The whole report.
 #[derive(Clone, Debug, Serialize)]
@@ -70,7 +73,7 @@ pub struct MeshWallReport {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub thinnest: Option<ThinPlace>,
     /// The thinnest places, one for each pair of patches.
-    pub places: Vec<ThinPlace>,
+    pub places: Vec<WallPlace>,
     /// Metal this near to an edge sharper than twice the angle, or to such a corner, is not counted as wall.
     pub land_mm: f64,
     /// Edges whose metal comes to an angle below 60 degrees.
@@ -109,18 +112,23 @@ impl ThinPlace {
     }
 }
 
-/// Examines a mesh and measures its walls.
+/// Triangles of a mesh whose walls are measured, at most; a link has 20 thousand.
+pub const MOST_WALLS: usize = 500_000;
+
+/// Examines a mesh and measures its walls, the `count` thinnest of them.
 #[must_use]
-pub fn check_mesh(soup: &Soup, least: Option<Mm>) -> CheckedMesh {
+pub fn check_mesh(soup: &Soup, least: Option<Mm>, count: usize) -> CheckedMesh {
     let e = examine(soup);
     let (patch, names) = if e.sound() { patches(&e.mesh) } else { (Vec::new(), Vec::new()) };
-    let proof = e.sound().then(|| {
-        let question =
-            Question { delta: DELTA_WEAR, below: Mm(f64::MAX), count: PLACES, tolerance: Mm(NARROW) };
+    let small = e.mesh.triangles.len() <= MOST_WALLS;
+    let proof = (e.sound() && small).then(|| {
+        let question = Question { delta: DELTA_WEAR, below: Mm(f64::MAX), count, tolerance: Mm(NARROW) };
         proof::of_mesh(&e.mesh, &patch, &question)
     });
     let walls = walls(&e, &patch, &names, proof.flatten(), least);
+    let undecided = e.faults.iter().filter(|f| f.breaks).all(|f| f.code == UNDECIDED);
     let verdict = match (e.sound(), least) {
+        (false, _) if undecided => Judgement::Unverified,
         (false, _) => Judgement::Fail,
         (true, None) => Judgement::Pass,
         (true, Some(_)) => walls.verdict,
@@ -164,12 +172,31 @@ fn walls(
         acute_edges: sharp_edges(&e.mesh, patch, names, Deg(BLADE)),
     };
     let Some(proof) = proof else {
-        out.why = Some("a broken mesh has no inside: its walls were not measured".into());
+        out.why = Some(if e.sound() {
+            let n = e.mesh.triangles.len();
+            format!(
+                "walls are measured on meshes of at most {MOST_WALLS} triangles; this one has {n}. Export the part coarser"
+            )
+        } else {
+            "a broken mesh has no inside: its walls were not measured".into()
+        });
         return out;
     };
-    out.places = proof.places.iter().map(|p| ThinPlace::of(p, &name)).collect();
+    let patches: Vec<u32> = proof.places.iter().flat_map(|p| p.faces).collect();
+    let size = e.size_mm.into_iter().fold(0.0, f64::max);
+    let map = (e.mesh.triangles.len() <= SAMPLED)
+        .then(|| map::of_patches(&e.mesh, patch, &patches, DELTA_WEAR, Mm(SAMPLE * size)))
+        .flatten();
+    let told = |p: &Place| {
+        let place = ThinPlace::of(p, &name);
+        let of = |k: usize| move |f: u32| f == p.faces[k];
+        let extent = map.as_ref().map(|m| PlaceExtent::of(m, &place, least.map(Mm::get), [&of(0), &of(1)]));
+        WallPlace { words: place.between.clone(), place, limit: None, extent, change: Vec::new() }
+    };
+    out.places = proof.places.iter().map(told).collect();
     // The bound of the whole part is the bound of its thinnest place.
-    out.thinnest = out.places.first().cloned().map(|mut t| {
+    out.thinnest = out.places.first().map(|p| {
+        let mut t = p.place.clone();
         t.lower_mm = t.lower_mm.min(proof.lower.get());
         t
     });

@@ -1,8 +1,12 @@
-//! The thinnest place of a part in `report.json`; the same names as in the report of a mesh.
+//! The thinnest places of a link in `report.json`; the same names as in the report of a mesh.
 
 use crate::papers::mesh_report::ThinPlace;
+use crate::papers::wall_places::{PlaceExtent, PlaceLimit, WallPlace};
+use crate::parts::link::{kind, wall_class, words};
 use crate::solid::Solid;
+use crate::trade::limits::State;
 use crate::walls::DELTA_WEAR;
+use crate::walls::map::Map;
 use crate::walls::proof::{self, LAND};
 use serde::Serialize;
 
@@ -26,26 +30,64 @@ pub struct PartThinnest {
     pub change: Vec<&'static str>,
 }
 
-impl PartThinnest {
-    /// Searches a solid; `movers` names the parameters that move a face. `None` if no two faces oppose each other, or if
-    /// the solid cannot be meshed finely enough.
-    #[must_use]
-    pub fn of(solid: &Solid, movers: &dyn Fn(&str) -> Vec<&'static str>) -> Option<Self> {
-        let proof = proof::of_part(solid, DELTA_WEAR)?;
-        let name = |f: u32| solid.faces.get(f as usize).map_or_else(String::new, |f| f.name.clone());
-        let mut place = ThinPlace::of(proof.places.first()?, &name);
-        place.lower_mm = place.lower_mm.min(proof.lower.get());
-        let change = movers(&place.between.join(" "));
-        let mut sharp: Vec<[f64; 3]> = proof.sharp.iter().map(|s| [s[0].x, s[0].y, s[0].z]).collect();
-        sharp.dedup();
-        Some(Self {
-            how: "proved",
-            delta_deg: DELTA_WEAR.get(),
-            place,
-            as_thin: proof.undecided.iter().map(|u| u.faces.map(name)).collect(),
-            land_mm: LAND,
-            sharp,
-            change,
+/// What there is to ask of a part's walls.
+pub struct Asked<'a> {
+    /// Places wanted.
+    pub count: usize,
+    /// State of the metal, which limits depend on.
+    pub state: State,
+    /// Names the parameters that move a face.
+    pub movers: &'a dyn Fn(&str) -> Vec<&'static str>,
+    /// Map for the extent of each place.
+    pub map: Option<&'a Map>,
+}
+
+/// The thinnest place of a solid and the list that it heads: one place for each pair of kinds of faces, so that a wall and
+/// its likes at the other ends and sides count once. `None` if no two faces oppose each other, or if the solid cannot be
+/// meshed finely enough.
+#[must_use]
+pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Vec<WallPlace>)> {
+    let kinds: Vec<String> = solid.faces.iter().map(|f| kind(&f.name)).collect();
+    let group = |k: &String| kinds.iter().position(|x| x == k).and_then(|i| u32::try_from(i).ok());
+    let groups: Vec<u32> = kinds.iter().map(|k| group(k).unwrap_or(0)).collect();
+    let proof = proof::of_part(solid, DELTA_WEAR, asked.count, &groups)?;
+    let name = |f: u32| solid.faces.get(f as usize).map_or_else(String::new, |f| f.name.clone());
+    let places: Vec<WallPlace> = proof
+        .places
+        .iter()
+        .enumerate()
+        .map(|(i, p)| {
+            let mut place = ThinPlace::of(p, &name);
+            if i == 0 {
+                // The bound of the whole part is the bound of its thinnest place.
+                place.lower_mm = place.lower_mm.min(proof.lower.get());
+            }
+            let limit = wall_class(&place.between[0], &place.between[1]).map(|l| {
+                let (least, state) = l.at(asked.state);
+                PlaceLimit::of(&place, l.class, least, state, l.source)
+            });
+            let alike = p.faces.map(|f| groups.get(f as usize).copied());
+            let (groups, alike) = (&groups, &alike);
+            let of = |k: usize| move |f: u32| groups.get(f as usize).copied() == alike[k];
+            let extent = asked
+                .map
+                .map(|m| PlaceExtent::of(m, &place, limit.as_ref().map(|l| l.least_mm), [&of(0), &of(1)]));
+            let change = (asked.movers)(&place.between.join(" "));
+            WallPlace { words: [0, 1].map(|k| words(&place.between[k])), limit, extent, change, place }
         })
-    }
+        .collect();
+    let first = places.first()?;
+    let mut sharp: Vec<[f64; 3]> = proof.sharp.iter().map(|s| [s[0].x, s[0].y, s[0].z]).collect();
+    sharp.dedup();
+    let open = proof.undecided.iter().filter(|u| u.lower.get() < first.place.value_mm);
+    let top = PartThinnest {
+        how: "proved",
+        delta_deg: DELTA_WEAR.get(),
+        place: first.place.clone(),
+        as_thin: open.map(|u| u.faces.map(name)).collect(),
+        land_mm: LAND,
+        sharp,
+        change: first.change.clone(),
+    };
+    Some((top, places))
 }

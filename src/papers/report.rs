@@ -9,6 +9,7 @@ use crate::mesh::{
     witness::{Objection, Witness},
 };
 use crate::papers::part_walls::PartThinnest;
+use crate::papers::wall_places::{MapReport, WallPlace};
 use crate::params::{Design, Finding, RuleVerdict, Severity, Value};
 use crate::parts::link::{Built, Easing, WearReading};
 use crate::solid::Solid;
@@ -21,6 +22,12 @@ pub const NOT_A_MASTER: &str = "shrink and polish not applied, not for casting";
 /// Edges below this angle are listed apart from the walls, degrees: twice the angle walls are measured within for
 /// casting (proposal).
 pub const BLADE: f64 = 60.0;
+
+/// Program and version, as outputs say them.
+#[must_use]
+pub fn program() -> String {
+    format!("colletline {}", env!("CARGO_PKG_VERSION"))
+}
 
 /// The whole report.
 #[derive(Clone, Debug, Serialize)]
@@ -60,6 +67,8 @@ pub struct Report {
     /// The folding clasp; absent where it is a bought one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clasp: Option<super::clasp_report::ClaspReport>,
+    /// How joint and clasp move, where that was measured.
+    pub motion: super::motion_report::MotionReport,
     /// Files beside this one.
     pub files: Vec<FileEntry>,
     /// Where the work can hurt someone.
@@ -102,6 +111,12 @@ pub struct FaceCounts {
     pub cylinder: usize,
     /// Cones.
     pub cone: usize,
+    /// Spheres.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub sphere: usize,
+    /// Tori.
+    #[serde(skip_serializing_if = "is_zero")]
+    pub torus: usize,
 }
 
 /// The second, independent mesh.
@@ -181,6 +196,12 @@ pub struct Walls {
     /// Thinnest place over the whole part, proved.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub thinnest: Option<PartThinnest>,
+    /// The thinnest places, one for each pair of kinds of faces, the thinnest first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<WallPlace>,
+    /// How much of the surface lies over how much metal.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub map: Option<MapReport>,
     /// Edges whose metal comes to an angle below [`BLADE`].
     pub acute_edges: Vec<Acute>,
 }
@@ -209,6 +230,18 @@ pub struct FileEntry {
     pub bytes: usize,
 }
 
+impl Report {
+    /// With the movements measured; the verdict over the whole is then over theirs too.
+    pub fn take_motion(&mut self, motion: super::motion_report::MotionReport) {
+        self.verdict = match (self.verdict, motion.verdict) {
+            (Judgement::Fail, _) | (_, Judgement::Fail) => Judgement::Fail,
+            (Judgement::Pass, Judgement::Pass) => Judgement::Pass,
+            _ => Judgement::Unverified,
+        };
+        self.motion = motion;
+    }
+}
+
 impl SolidReport {
     /// Counts and measures a built link.
     #[must_use]
@@ -230,8 +263,13 @@ impl SolidReport {
     }
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde asks for a reference
+fn is_zero(n: &usize) -> bool {
+    *n == 0
+}
+
 /// A coordinate without rounding dust.
-fn dustless(x: f64) -> f64 {
+pub(super) fn dustless(x: f64) -> f64 {
     (x * 1e9).round() / 1e9 + 0.0
 }
 
@@ -241,6 +279,8 @@ pub(super) fn face_counts(s: &Solid) -> FaceCounts {
         match f.surface.kind() {
             "plane" => out.plane += 1,
             "cylinder" => out.cylinder += 1,
+            "sphere" => out.sphere += 1,
+            "torus" => out.torus += 1,
             _ => out.cone += 1,
         }
     }

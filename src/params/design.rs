@@ -8,7 +8,7 @@ use super::numbers::Numbers;
 use super::problem::{self, Problem, Span};
 use super::rules::{self, Finding, RuleVerdict, Severity};
 use super::table::{Key, Kind, TABLE};
-use super::text::{self, Given, LARGEST_FILE};
+use super::text::{self, Given, LARGEST_FILE, MOST_PROBLEMS};
 use crate::trade::limits::State;
 use crate::trade::metals::{METALS, Metal};
 use serde::Serialize;
@@ -174,6 +174,7 @@ pub fn read_with(text: &str, set: &[(Key, f64)]) -> Result<Design, Vec<Problem>>
     if problems.is_empty() {
         return Ok(Design { given, numbers, bent, dims });
     }
+    problems.truncate(MOST_PROBLEMS);
     problem::place(text, &mut problems);
     Err(problems)
 }

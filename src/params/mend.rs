@@ -1,13 +1,16 @@
 //! The cheapest change of a file after which every binding rule holds and a link can be built.
 //!
-//! Cost: for each parameter moved, its weight times (1 + how far it moves in bench steps of 0.05 mm, 1 degree or one stone). The 1
-//! is the work of setting up one more change at all. What the file leaves open follows by its own rule at no cost.
+//! Cost: for each parameter moved, its weight times (1 + how far it moves in bench steps of 0.05 mm, 1 degree or one stone; where the
+//! drawer says which wires, tubes, drills or burs there are, from one to the next). The 1 is the work of setting up one more change
+//! at all. What the file leaves open follows by its own rule at no cost.
 //!
 //! Search: uniform cost, the cheapest set of changes first, so that the first one that mends everything is the cheapest of all that
 //! were looked at. With at most three parameters to move the neighbours are all single hundredths outward: every point of the grid
 //! is reached in the order of its cost, and the result is the best there is. With more, a step goes where the first broken rule
 //! says: a parameter of that rule moves to the nearest value that mends it, or by one bench step. The result is then drawn back
 //! parameter by parameter as far as everything still holds.
+
+mod freedom;
 
 use super::choice::{Choices, takes_part};
 use super::defaults;
@@ -16,8 +19,10 @@ use super::dims::Dims;
 use super::impossible;
 use super::problem::Problem;
 use super::rules;
-use super::table::{Key, Kind, TABLE};
+use super::table::{Key, TABLE};
 use super::text::{self, Given};
+pub use freedom::{Drawer, Freedom, weight};
+use freedom::{bench_step, fine_step};
 use serde::Serialize;
 use std::cell::Cell;
 use std::cmp::Reverse;
@@ -37,14 +42,13 @@ const TRIED_FOR_CONFLICT: usize = 3_000;
 /// Alternatives offered.
 const WAYS: usize = 3;
 
-/// Groups that are locked unless freed: what the client, the stone and the law decide, and what only judges.
-const LOCKED: [&str; 7] = ["design.", "metal.", "stone.", "wearer.", "tolerance.", "wear.", "trial."];
-
 /// One parameter moved.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Change {
     /// Which.
     pub path: &'static str,
+    /// What that is, in bench words.
+    pub what: &'static str,
     /// What it was, from the file or by its rule.
     pub from: f64,
     /// What it becomes.
@@ -53,6 +57,8 @@ pub struct Change {
     pub unit: &'static str,
     /// Whether the eye sees it on the finished line.
     pub seen: bool,
+    /// Whether it is a size from the drawer.
+    pub from_drawer: bool,
 }
 
 /// A set of changes after which every binding rule holds.
@@ -64,11 +70,20 @@ pub struct Way {
     pub cost: f64,
 }
 
+/// One of the rules that fight.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Fighting {
+    /// Stable word for programs.
+    pub rule: String,
+    /// What it asks for, in bench words, with the numbers where it first did not hold.
+    pub words: String,
+}
+
 /// Rules that cannot all hold.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Conflict {
     /// Rules and conditions, none of which can be left out.
-    pub fight: Vec<String>,
+    pub fight: Vec<Fighting>,
     /// Parameters that were allowed to move.
     pub moved: Vec<&'static str>,
     /// True where the whole grid was walked; else no way was found among so many tries, which proves nothing.
@@ -94,58 +109,6 @@ pub enum Mended {
     Conflict(Conflict),
 }
 
-/// What may move.
-#[derive(Clone, Debug, Default)]
-pub struct Freedom {
-    /// Locked parameters or groups that may move all the same.
-    pub free: Vec<String>,
-    /// Where not empty, only these may move.
-    pub only: Vec<String>,
-}
-
-impl Freedom {
-    fn names(list: &[String], path: &str) -> bool {
-        list.iter().any(|f| path == f || path.strip_prefix(f.as_str()).is_some_and(|r| r.starts_with('.')))
-    }
-    fn allows(&self, k: Key) -> bool {
-        let path = k.path();
-        let movable =
-            matches!(k.spec().kind, Kind::Length | Kind::Wire | Kind::Angle | Kind::Count | Kind::Share);
-        let open = !LOCKED.iter().any(|l| path.starts_with(l)) || Self::names(&self.free, path);
-        movable && open && (self.only.is_empty() || Self::names(&self.only, path))
-    }
-    /// Words that name no parameter and no group.
-    #[must_use]
-    pub fn unknown(&self) -> Vec<String> {
-        let known = |w: &&String| !TABLE.iter().any(|s| Self::names(std::slice::from_ref(*w), s.path));
-        self.free.iter().chain(&self.only).filter(known).cloned().collect()
-    }
-}
-
-/// What one bench step of a parameter costs: 1 for a cut, 2 for the body of the collet and for stock of another size, 3 for another
-/// bur, 4 for what changes the length or the look of the whole line, 5 for a stone more or less (proposals).
-#[must_use]
-pub fn weight(k: Key) -> f64 {
-    match k {
-        Key::Width | Key::Gap => 4.0,
-        Key::BurAngle => 3.0,
-        Key::Count | Key::ClaspCount => 5.0,
-        Key::Height | Key::FootHalfWidth | Key::Wall | Key::BlockHalfWidth | Key::CornerRadius => 2.0,
-        _ if k.spec().kind == Kind::Wire => 2.0,
-        _ => 1.0,
-    }
-}
-
-/// A bench step of it.
-fn bench_step(k: Key) -> f64 {
-    if matches!(k.spec().kind, Kind::Length | Kind::Wire | Kind::Share) { 0.05 } else { 1.0 }
-}
-
-/// The finest step it is set in.
-fn fine_step(k: Key) -> f64 {
-    if matches!(k.spec().kind, Kind::Length | Kind::Wire | Kind::Share) { 0.01 } else { 1.0 }
-}
-
 fn seen(k: Key) -> bool {
     let path = k.path();
     [
@@ -169,10 +132,15 @@ struct Fault {
     keys: Vec<Key>,
 }
 
+/// The sizes that each parameter may take, where the drawer says so.
+type Ladders = Vec<(Key, Vec<f64>)>;
+
 struct Problems<'a> {
     given: &'a Given,
     start: Vec<f64>,
     keys: Vec<Key>,
+    freedom: &'a Freedom,
+    ladders: Ladders,
     /// Only these are asked for, where given.
     asked: Option<&'a [String]>,
     /// Sets of changes judged so far.
@@ -185,8 +153,8 @@ type Changes = Vec<(Key, i64)>;
 struct Found {
     /// The cheapest changes that leave no fault.
     changes: Option<Changes>,
-    /// Every fault met.
-    met: Vec<String>,
+    /// Every fault met, with the changes at which it was met first.
+    met: Vec<(String, Changes)>,
     /// Whether the whole grid was walked, up to the result.
     exhausted: bool,
 }
@@ -216,22 +184,75 @@ impl Problems<'_> {
             .into_iter()
             .map(|c| Fault { id: format!("impossible.{}", c.code), keys: keys(c.keys) })
             .collect();
-        if out.is_empty() {
-            out = rules::broken(&v, &d)
-                .into_iter()
-                .map(|(id, list)| Fault { id: id.to_owned(), keys: keys(list) })
-                .collect();
+        // Where only some are asked for, each is judged by itself: a link that cannot be built is no way to keep a rule.
+        if out.is_empty() || self.asked.is_some() {
+            out.extend(
+                rules::broken(&v, &d)
+                    .into_iter()
+                    .map(|(id, list)| Fault { id: id.to_owned(), keys: keys(list) }),
+            );
         }
         if let Some(asked) = self.asked {
             out.retain(|f| asked.contains(&f.id));
         }
         out
     }
+    /// A fault in bench words, with the numbers after these changes.
+    fn words(&self, id: &str, c: &Changes) -> String {
+        let given = self.changed(c);
+        let (v, _) = defaults::resolve(&given);
+        let d = Dims::of(&v);
+        match id.strip_prefix("impossible.") {
+            Some(code) => impossible::broken(&v, &d, given.asks_trial())
+                .iter()
+                .find(|c| c.code == code)
+                .map_or_else(|| id.to_owned(), |c| format!("{}: {}", (c.say)(&v, &d), c.why)),
+            None => rules::said(id, &v, &d).unwrap_or_else(|| id.to_owned()),
+        }
+    }
+    fn ladder(&self, k: Key) -> Option<&[f64]> {
+        self.ladders.iter().find(|l| l.0 == k).map(|l| l.1.as_slice())
+    }
+    /// How far a parameter moves: in bench steps, or from one size in the drawer to the next.
+    #[allow(clippy::cast_precision_loss)]
+    fn steps(&self, k: Key, from: f64, to: f64) -> f64 {
+        let (low, high) = (units(from.min(to)), units(from.max(to)));
+        match self.ladder(k) {
+            // Sizes passed and the one it ends on; the one it leaves is not counted.
+            Some(l) => {
+                l.iter().filter(|x| (low..=high).contains(&units(**x)) && units(**x) != units(from)).count()
+                    as f64
+            }
+            None => (to - from).abs() / bench_step(k),
+        }
+    }
+    /// The next value of a parameter from `now` on one side, in steps of `step`, or in the drawer.
+    fn next(&self, k: Key, now: f64, sign: f64, step: f64) -> Option<f64> {
+        match self.ladder(k) {
+            Some(l) => {
+                let beyond = |x: &&f64| (**x - now) * sign > 1e-9;
+                let mut on = l.iter().filter(beyond);
+                if sign > 0.0 { on.next().copied() } else { on.next_back().copied() }
+            }
+            None => Some(value(units(now + sign * step))).filter(|x| Self::inside(k, *x)),
+        }
+    }
+    /// The nearest value on one side that mends.
+    fn mending(&self, k: Key, now: f64, sign: f64, mends: impl Fn(f64) -> bool) -> Option<f64> {
+        match self.ladder(k) {
+            Some(l) => {
+                let good = |x: &&f64| (**x - now) * sign > 1e-9 && mends(**x);
+                let mut on = l.iter().filter(good);
+                if sign > 0.0 { on.next().copied() } else { on.next_back().copied() }
+            }
+            None => nearest(k, now, |x| (x - now) * sign > 0.0 && mends(x)),
+        }
+    }
     fn cost(&self, c: &Changes) -> f64 {
         c.iter()
             .map(|(k, n)| {
                 let from = self.start.get(*k as usize).copied().unwrap_or_default();
-                weight(*k) * (1.0 + (value(*n) - from).abs() / bench_step(*k))
+                self.freedom.weight(*k) * (1.0 + self.steps(*k, from, value(*n)))
             })
             .sum()
     }
@@ -258,11 +279,11 @@ impl Problems<'_> {
         for k in &self.keys {
             let (start, now) = (self.start.get(*k as usize).copied().unwrap_or_default(), self.now(c, *k));
             for sign in [1.0, -1.0] {
-                let next = value(units(now + sign * fine_step(*k)));
+                let Some(next) = self.next(*k, now, sign, fine_step(*k)) else { continue };
                 #[allow(clippy::cast_precision_loss)]
                 let reach = FAR as f64 * fine_step(*k) + 1e-9;
                 let outward = (next - start).abs() > (now - start).abs();
-                if outward && (next - start).abs() <= reach && Self::inside(*k, next) {
+                if outward && (self.ladder(*k).is_some() || (next - start).abs() <= reach) {
                     out.push(self.set(c, *k, units(next)));
                 }
             }
@@ -279,14 +300,9 @@ impl Problems<'_> {
                     && !self.faults(&self.set(c, *k, units(x))).iter().any(|f| f.id == fault.id)
             };
             for sign in [1.0, -1.0] {
-                let side = |x: f64| (x - now) * sign > 0.0 && mends(x);
-                if let Some(x) = nearest(*k, now, side) {
-                    out.push(self.set(c, *k, units(x)));
-                }
-                let x = value(units(now + sign * bench_step(*k)));
-                if Self::inside(*k, x) {
-                    out.push(self.set(c, *k, units(x)));
-                }
+                let far = self.mending(*k, now, sign, mends);
+                let near = self.next(*k, now, sign, bench_step(*k));
+                out.extend(far.into_iter().chain(near).map(|x| self.set(c, *k, units(x))));
             }
         }
         out
@@ -328,7 +344,7 @@ impl Problems<'_> {
     fn walk(&self, whole: bool, most: usize) -> Found {
         let mut open = BinaryHeap::new();
         let mut known: BTreeSet<Changes> = BTreeSet::new();
-        let mut met: Vec<String> = Vec::new();
+        let mut met: Vec<(String, Changes)> = Vec::new();
         open.push(Reverse((0, Changes::new())));
         known.insert(Changes::new());
         let before = self.judged.get();
@@ -338,8 +354,8 @@ impl Problems<'_> {
                 return Found { changes: Some(c), met, exhausted: whole };
             };
             for f in &faults {
-                if !met.contains(&f.id) {
-                    met.push(f.id.clone());
+                if !met.iter().any(|m| m.0 == f.id) {
+                    met.push((f.id.clone(), c.clone()));
                 }
             }
             if self.judged.get() - before > most {
@@ -358,17 +374,21 @@ impl Problems<'_> {
         loop {
             let before = self.cost(&c);
             for (k, n) in c.clone() {
-                let start = units(self.start.get(k as usize).copied().unwrap_or_default());
-                let step = units(fine_step(k)) * (n - start).signum();
+                let start = self.start.get(k as usize).copied().unwrap_or_default();
+                let sign = (value(n) - start).signum();
                 // From where it was outward: the first value that will do.
                 let mut at = start;
                 for _ in 0..=1000 {
-                    let trial = self.set(&c, k, at);
-                    if at == n || self.faults(&trial).is_empty() {
+                    let here = units(at);
+                    let trial = self.set(&c, k, here);
+                    if here == n || self.faults(&trial).is_empty() {
                         c = trial;
                         break;
                     }
-                    at = if (n - at).abs() <= step.abs() { n } else { at + step };
+                    at = self
+                        .next(k, at, sign, fine_step(k))
+                        .filter(|x| (value(n) - x) * sign > 0.0)
+                        .unwrap_or_else(|| value(n));
                 }
             }
             if self.cost(&c) >= before - 1e-9 {
@@ -381,6 +401,8 @@ impl Problems<'_> {
             .iter()
             .map(|(k, n)| Change {
                 path: k.path(),
+                what: k.spec().doc,
+                from_drawer: self.ladder(*k).is_some(),
                 from: self.start.get(*k as usize).copied().unwrap_or_default(),
                 to: value(*n),
                 unit: k.spec().unit(),
@@ -411,6 +433,8 @@ pub fn mend(file: &str, freedom: &Freedom) -> Result<Mended, Vec<Problem>> {
     let mut p = Problems {
         given: &given,
         start: TABLE.iter().map(|s| v[s.key]).collect(),
+        ladders: keys.iter().filter_map(|k| freedom.ladder(*k).map(|l| (*k, l))).collect(),
+        freedom,
         keys,
         asked: None,
         judged: Cell::new(0),
@@ -444,16 +468,18 @@ pub fn mend(file: &str, freedom: &Freedom) -> Result<Mended, Vec<Problem>> {
 }
 
 /// Leaves out one rule after the other; what cannot be left out fights.
-fn conflict(p: &Problems<'_>, met: Vec<String>, exhausted: bool) -> Conflict {
+fn conflict(p: &Problems<'_>, met: Vec<(String, Changes)>, exhausted: bool) -> Conflict {
     let tried = p.judged.get();
     let moved = p.keys.iter().map(|k| k.path()).collect();
-    let mut fight = met;
+    let mut fight: Vec<String> = met.iter().map(|m| m.0.clone()).collect();
     for id in fight.clone() {
         let rest: Vec<String> = fight.iter().filter(|f| **f != id).cloned().collect();
         let narrowed = Problems {
             given: p.given,
             start: p.start.clone(),
             keys: p.keys.clone(),
+            freedom: p.freedom,
+            ladders: p.ladders.clone(),
             asked: Some(&rest),
             judged: Cell::new(0),
         };
@@ -461,6 +487,11 @@ fn conflict(p: &Problems<'_>, met: Vec<String>, exhausted: bool) -> Conflict {
             fight = rest;
         }
     }
+    let fight = met
+        .into_iter()
+        .filter(|m| fight.contains(&m.0))
+        .map(|(rule, at)| Fighting { words: p.words(&rule, &at), rule })
+        .collect();
     Conflict { fight, moved, exhausted, tried }
 }
 
@@ -469,28 +500,8 @@ fn conflict(p: &Problems<'_>, met: Vec<String>, exhausted: bool) -> Conflict {
 /// # Errors
 /// What the text lacks, where it is no object.
 pub fn rewritten(file: &str, way: &Way) -> Result<String, String> {
-    use jsonc_parser::ParseOptions;
-    use jsonc_parser::cst::{CstInputValue, CstRootNode};
-    let bare = file.strip_prefix('\u{feff}').unwrap_or(file);
-    let root = CstRootNode::parse(bare, &ParseOptions::default()).map_err(|e| e.to_string())?;
-    let mut object = Vec::new();
-    let top = root.object_value().ok_or("the file is no group of parameters")?;
-    for c in &way.changes {
-        let key = Key::at(c.path).ok_or("unknown parameter")?;
-        let mut at = top.clone();
-        for group in key.spec().section().split('.') {
-            at = at.object_value_or_set(group);
-        }
-        let number = CstInputValue::Number(c.to.to_string());
-        match at.get(key.spec().leaf()) {
-            Some(p) => p.set_value(number),
-            None => object.push((at, key.spec().leaf(), number)),
-        }
-    }
-    for (at, name, number) in object {
-        at.append(name, number);
-    }
-    Ok(root.to_string())
+    let edits = way.changes.iter().map(|c| (c.path.to_owned(), Some(c.to.to_string()))).collect();
+    super::edit::edited(file, &edits)
 }
 
 /// The design after the changes, read from the text that would be written.

@@ -7,6 +7,7 @@ mod choice;
 mod defaults;
 mod design;
 mod dims;
+pub mod edit;
 mod impossible;
 mod mend;
 mod numbers;
@@ -21,13 +22,14 @@ mod text;
 pub use choice::{ClaspKind, JointKind, Shape};
 pub use design::{Design, Origin, Value, read, read_bytes, read_with};
 pub use dims::{
-    CATCH_BESIDE, CATCH_PLAY, CHEEK_ROOM, CLAW_PROUD, ChainDims, ClaspDims, Dims, Estimate, HingeDims,
-    KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, LEDGE_PROUD, LatchDims, RAIL, RIDGE_FLAT, RIVETS,
-    STAND_BACK, STRIP_CLEAR, WireDims,
+    BUMP_SLOPE, CATCH_BESIDE, CATCH_PLAY, CHEEK_FOOT, CHEEK_ROOM, CLAW_PROUD, ChainDims, ClaspDims, Dims,
+    EYE_RIM, EYE_THICK, Estimate, HingeDims, KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, LEDGE_OVER,
+    LatchDims, RAIL, RIDGE_FLAT, RIVETS, STAND_BACK, STRIP_CLEAR, SideCatchDims, WireDims,
 };
-pub use mend::{Change, Conflict, Freedom, Mended, Way, after, mend, rewritten, weight};
+pub use mend::{Change, Conflict, Drawer, Fighting, Freedom, Mended, Way, after, mend, rewritten, weight};
 pub use problem::{Problem, Span, place as place_problems};
 pub use rules::{Finding, RuleVerdict, Severity};
 pub use schema::{schema, starter};
+pub(crate) use spelling::near_word;
 pub use table::Key;
 pub use text::LARGEST_FILE;

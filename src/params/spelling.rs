@@ -28,7 +28,8 @@ pub(super) fn nearest(path: &str, group: &str) -> Option<String> {
     same(false).filter(|_| group.is_empty()).map(|(g, l)| format!("{g}.{l}"))
 }
 
-pub(super) fn near_word<'a>(word: &str, list: &[&'a str]) -> Option<&'a str> {
+/// The word of a list nearest to a wrong one; `None` where none is near.
+pub(crate) fn near_word<'a>(word: &str, list: &[&'a str]) -> Option<&'a str> {
     // Words longer than any key are not compared: the distance is quadratic in the length.
     if word.chars().count() > 60 {
         return None;

@@ -15,7 +15,7 @@ pub const LARGEST_FILE: usize = 1_000_000;
 /// How often a decimal comma is mended to look for further problems; more say nothing new.
 const MOST_MENDED_COMMAS: usize = 64;
 /// Problems listed for one file; a file with more is not a design at all.
-const MOST_PROBLEMS: usize = 100;
+pub(super) const MOST_PROBLEMS: usize = 100;
 
 /// What the file gives.
 #[derive(Clone, Debug)]

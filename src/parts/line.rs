@@ -44,6 +44,17 @@ fn turned(frame: &Frame, [x, z]: [f64; 2], angle: f64) -> Frame {
     frame.inside(&to)
 }
 
+/// How far the side catches are swung out while the clasp is open.
+const CATCH_OUT: Deg = Deg(60.0);
+
+/// Turned by `angle` radians about +x (y towards z) round the point (y, z).
+fn swung([y, z]: [f64; 2], angle: f64) -> Frame {
+    let (s, c) = libm::sincos(angle);
+    let turn = Frame::with_axes(Point3::origin(), Vector3::x(), Vector3::new(0.0, c, s));
+    let moved = turn.point(0.0, y, z);
+    Frame { origin: Point3::new(0.0, y - moved.y, z - moved.z), ..turn }
+}
+
 fn shifted(x: f64, z: f64) -> Frame {
     Frame::at(Point3::new(x, 0.0, z))
 }
@@ -121,6 +132,12 @@ fn clasp(design: &Design, pose: Pose, out: &mut Vec<Piece>) {
     }
     add("clasp.leaf", 0, leaf);
     add("clasp.frame", 0, frame);
+    // The side catches swing outwards before the clasp opens.
+    let out_by = open.min(CATCH_OUT.radians());
+    for (part, side) in [("clasp.catch.front", 1.0), ("clasp.catch.back", -1.0)] {
+        let swung = swung([side * c.catch_y.get(), c.catch_z.get()], side * out_by);
+        add(part, 0, swung.inside(&frame));
+    }
     add("clasp.pin", 0, shifted(k[0], k[1]));
     add("clasp.pin", 1, shifted(f[0], f[1]).inside(&frame));
     for (number, [x, y]) in c.rivets(design.get(Key::FootWidth)).into_iter().enumerate() {

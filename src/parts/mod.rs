@@ -8,4 +8,4 @@ mod part;
 pub mod stone;
 pub mod wires;
 
-pub use part::{Part, Route};
+pub use part::{Eased, Part, Route};

@@ -1,6 +1,7 @@
 //! One part of the bracelet as everything downstream sees it: a named solid, how it is made, how many there are.
 
 use crate::solid::Solid;
+use crate::units::Mm;
 use serde::Serialize;
 
 /// How a part comes into being.
@@ -28,4 +29,15 @@ pub struct Part {
     pub count: usize,
     /// The exact solid.
     pub solid: Solid,
+    /// What was moved so that it could be built.
+    pub eased: Option<Eased>,
+}
+
+/// A dimension moved by some micrometres, which nobody can measure, where two faces would only just touch.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Eased {
+    /// Which.
+    pub what: &'static str,
+    /// By how much.
+    pub by_mm: Mm,
 }

@@ -2,6 +2,7 @@
 //!
 //! JSON with comments, like the parameter file. Everything may be left out; what is left out is "not stated" in the plan.
 
+use super::own::Own;
 use crate::params::{Problem, Span, place_problems};
 use crate::trade::casting::{element, mixed_density};
 use crate::trade::solders::Solder;
@@ -12,6 +13,11 @@ use jsonc_parser::{CollectOptions, ParseOptions, parse_to_ast};
 
 /// Largest bench file read, bytes.
 pub const LARGEST_BENCH: usize = 1_000_000;
+
+/// Longest list taken: a drawer of drills has some sixty.
+const MOST_LISTED: usize = 200;
+/// Problems listed for one file; a file with more is no bench file.
+const MOST_PROBLEMS: usize = 100;
 
 /// What a maker has and pays.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -28,6 +34,8 @@ pub struct Bench {
     pub stock: Vec<StockBar>,
     /// Drills in the drawer, mm; empty: any of the series.
     pub drills: Vec<Mm>,
+    /// Parallel burs in the drawer, mm; empty: any size.
+    pub burs: Vec<Mm>,
     /// Solders at hand; empty: the trade's table.
     pub solders: Vec<Solder>,
     /// Density of an alloy of one's own, g/cm3.
@@ -40,6 +48,8 @@ pub struct Bench {
     pub sprues_and_button: Option<f64>,
     /// Width of the saw cut, mm.
     pub kerf: Option<Mm>,
+    /// Numbers of the trade's tables that are overruled.
+    pub own: Own,
 }
 
 /// A piece of stock.
@@ -63,8 +73,10 @@ pub const PRICES: [(&str, &str, &str); 6] = [
     ("hours", "hours at the bench", "hours, a number"),
 ];
 
-const KEYS: [&str; 10] =
-    ["maker", "currency", "date", "prices", "stock", "drills", "solder", "alloy", "casting", "kerf"];
+const KEYS: [&str; 12] = [
+    "maker", "currency", "date", "prices", "stock", "drills", "burs", "solder", "alloy", "casting", "kerf",
+    "tables",
+];
 
 struct Reader {
     problems: Vec<Problem>,
@@ -110,6 +122,11 @@ impl Reader {
     }
     fn list<'a, 'b>(&mut self, path: &str, v: &'a Value<'b>) -> &'a [Value<'b>] {
         match v {
+            Value::Array(a) if a.elements.len() > MOST_LISTED => {
+                let n = a.elements.len();
+                self.say(path, v, format!("{path} has {n} entries; at most {MOST_LISTED} are taken"), "");
+                &[]
+            }
             Value::Array(a) => &a.elements,
             other => {
                 self.say(path, other, format!("{path} is a list, written in brackets"), "[ ]");
@@ -163,6 +180,7 @@ pub fn read(text: &str) -> Result<Bench, Vec<Problem>> {
     if r.problems.is_empty() {
         Ok(b)
     } else {
+        r.problems.truncate(MOST_PROBLEMS);
         place_problems(text, &mut r.problems);
         Err(r.problems)
     }
@@ -178,18 +196,33 @@ fn root_of(r: &mut Reader, b: &mut Bench, root: &Object<'_>) {
             "kerf" => b.kerf = r.number(name, v, 0.0, 2.0).map(Mm),
             "prices" => prices(r, b, v),
             "stock" => stock(r, b, v),
-            "drills" => {
-                for (i, d) in r.list(name, v).iter().enumerate() {
-                    b.drills.extend(r.number(&format!("drills[{i}]"), d, 0.1, 6.0).map(Mm));
-                }
-                b.drills.sort_by(|x, y| x.get().total_cmp(&y.get()));
-            }
+            "drills" => b.drills = sizes(r, name, v),
+            "burs" => b.burs = sizes(r, name, v),
             "solder" => solders(r, b, v),
             "alloy" => alloy(r, b, v),
             "casting" => casting(r, b, v),
+            "tables" => tables(r, b, v),
             other => r.unknown(other, p, &KEYS),
         }
     }
+    // Last, as the file may overrule densities after the alloy.
+    if b.density.is_none() {
+        let parts: Vec<(f64, f64)> = b
+            .composition
+            .iter()
+            .filter_map(|(s, share)| Some((*share, b.own.or("elements", s, "density", element(s)?))))
+            .collect();
+        b.density = mixed_density(&parts);
+    }
+}
+
+/// Diameters, climbing.
+fn sizes(r: &mut Reader, name: &str, v: &Value<'_>) -> Vec<Mm> {
+    let list = r.list(name, v).iter().enumerate();
+    let mut out: Vec<Mm> =
+        list.filter_map(|(i, d)| r.number(&format!("{name}[{i}]"), d, 0.1, 6.0).map(Mm)).collect();
+    out.sort_by(|x, y| x.get().total_cmp(&y.get()));
+    out
 }
 
 fn prices(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
@@ -284,15 +317,13 @@ fn solders(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
 
 fn alloy(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
     let Some(o) = r.object("alloy", v) else { return };
-    let mut parts = Vec::new();
     for p in &o.properties {
         match p.name.as_str() {
             "density" => b.density = r.number("alloy.density", &p.value, 5.0, 23.0),
             symbol => match element(symbol) {
-                Some(density) => {
+                Some(_) => {
                     let share = r.number(&format!("alloy.{symbol}"), &p.value, 0.001, 1000.0);
                     b.composition.extend(share.map(|s| (symbol.to_owned(), s)));
-                    parts.extend(share.map(|s| (s, density)));
                 }
                 None => r.unknown(
                     &format!("alloy.{symbol}"),
@@ -302,8 +333,26 @@ fn alloy(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
             },
         }
     }
-    if b.density.is_none() {
-        b.density = mixed_density(&parts);
+}
+
+/// `tables: { "metals": { "silver925": { "density": 10.40 } } }`.
+fn tables(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
+    let Some(all) = r.object("tables", v) else { return };
+    for table in &all.properties {
+        let path = format!("tables.{}", table.name.as_str());
+        let Some(list) = r.object(&path, &table.value) else { continue };
+        for row in &list.properties {
+            let path = format!("{path}.{}", row.name.as_str());
+            let Some(cells) = r.object(&path, &row.value) else { continue };
+            for cell in &cells.properties {
+                let path = format!("{path}.{}", cell.name.as_str());
+                let Some(x) = r.number(&path, &cell.value, 0.0, 1e7) else { continue };
+                let set = b.own.set(table.name.as_str(), row.name.as_str(), cell.name.as_str(), x);
+                if let Err(why) = set {
+                    r.say(&path, cell, format!("{path}: {why}"), "");
+                }
+            }
+        }
     }
 }
 
@@ -323,6 +372,15 @@ fn casting(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
 }
 
 impl Bench {
+    /// Outside diameters of the stock of a kind, `wire` or `tube`, in the order of the file.
+    #[must_use]
+    pub fn diameters(&self, kind: &str) -> Vec<f64> {
+        let of = |s: &StockBar| {
+            let size = s.section.strip_prefix(kind)?.trim();
+            size.split('/').next()?.trim().parse().ok()
+        };
+        self.stock.iter().filter_map(of).collect()
+    }
     /// Share by mass of an element in an alloy of one's own, in thousandths; `None` where no composition is stated.
     #[must_use]
     pub fn thousandths(&self, symbol: &str) -> Option<f64> {
@@ -354,8 +412,24 @@ mod tests {
         assert_eq!(b.price("stone_each"), Some(21.0));
         assert_eq!(b.stock[0].count, 2);
         assert_eq!(b.drills, [Mm(0.4), Mm(0.5)]);
+        assert_eq!((b.diameters("wire"), b.diameters("tube")), (vec![0.55], vec![]));
         assert!((b.density.unwrap() - 15.596).abs() < 1e-3);
         assert_eq!((b.thousandths("Au"), b.thousandths("Ni")), (Some(750.0), Some(0.0)));
+    }
+
+    #[test]
+    fn rows_of_the_tables_are_overruled() {
+        let b = read(
+            r#"{ "alloy": { "Au": 750, "Pd": 250 }, "tables": { "elements": { "Pd": { "density": 12.0 } } } }"#,
+        );
+        let by_hand = 1000.0 / (750.0 / 19.32 + 250.0 / 12.0);
+        assert!((b.unwrap().density.unwrap() - by_hand).abs() < 1e-9);
+        let e = read(
+            "{ \"tables\": {\n\"metals\": { \"silver95\": { \"density\": 10.4 } },\n\"walls\": { \"claw\": { \"stock\": 0.5 } } } }",
+        );
+        let e = e.unwrap_err();
+        assert!(e[0].line == 2 && e[0].message.contains("perhaps \"silver925\""), "{e:#?}");
+        assert!(e[1].line == 3 && e[1].message.contains("judges"), "{e:#?}");
     }
 
     #[test]

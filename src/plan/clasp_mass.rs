@@ -33,7 +33,7 @@ pub fn clasp_mass(design: &Design) -> Option<Result<ClaspMass, String>> {
 }
 
 /// Pieces that are weighed with the solid they become, once that is known.
-const INSIDE: [&str; 5] = ["base plate", "leaf", "plate lug", "ledge", "tongue strip"];
+const INSIDE: [&str; 6] = ["base plate", "leaf", "plate lug", "eye of the chain", "ledge", "tongue strip"];
 
 /// The parts as the solids have them. Tube is listed apart in every route, so that the weight of a casting is without it:
 /// its metal is taken out of the solid it stands on, and the sum stays that of the solids.

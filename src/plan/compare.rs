@@ -1,8 +1,9 @@
 //! One or two parameters varied: what each value does to weight, walls, turn, life and cost.
 
 use super::bench::Bench;
-use super::plan;
-use crate::life::wear::joint_years;
+use super::clasp_mass::clasp_mass;
+use super::plan_with;
+use crate::life::wear::{BAND, joint_years};
 use crate::mesh::exact::solid_mass;
 use crate::params::{self, Design, Key, RuleVerdict, Severity};
 use crate::parts::link::{self, LinkShape};
@@ -96,12 +97,16 @@ pub struct Measures {
     pub wall: String,
     /// Its thickness.
     pub wall_mm: f64,
-    /// Inward turn of a joint.
+    /// How the clasp is weighed: `solids`, `estimate`, or `bought`: not in the sum.
+    pub clasp_by: &'static str,
+    /// Inward turn of a joint, in closed form.
     pub inward_deg: f64,
-    /// Outward turn.
+    /// Outward turn, in closed form.
     pub outward_deg: f64,
     /// Years until the first joint is renewed, middle of its range.
     pub life_years: Option<f64>,
+    /// The range: at ten times and at a tenth of the wear coefficient.
+    pub life_range_years: Option<[f64; 2]>,
     /// Cost by the bench file, where it has prices.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub cost: Option<f64>,
@@ -123,23 +128,30 @@ pub fn grid(vary: &[Vary]) -> Vec<Vec<f64>> {
     })
 }
 
-/// Compares the designs of a grid, in parallel, in the grid's order. `done` is called after each with the number finished.
+/// Compares the designs of a grid, in parallel, in the grid's order; `exact` weighs each clasp by its solids. `done` is called
+/// after each with the number finished.
 #[must_use]
-pub fn compare(text: &str, vary: &[Vary], bench: &Bench, done: &(dyn Fn(usize) + Sync)) -> Vec<Compared> {
+pub fn compare(
+    text: &str,
+    vary: &[Vary],
+    bench: &Bench,
+    exact: bool,
+    done: &(dyn Fn(usize) + Sync),
+) -> Vec<Compared> {
     let finished = std::sync::atomic::AtomicUsize::new(0);
     grid(vary)
         .into_par_iter()
         .map(|values| {
             let set: Vec<(Key, f64)> =
                 vary.iter().zip(&values).filter_map(|(v, x)| Key::at(&v.path).map(|k| (k, *x))).collect();
-            let out = one(text, &set, values, bench);
+            let out = one(text, &set, values, (bench, exact));
             done(finished.fetch_add(1, std::sync::atomic::Ordering::Relaxed) + 1);
             out
         })
         .collect()
 }
 
-fn one(text: &str, set: &[(Key, f64)], values: Vec<f64>, bench: &Bench) -> Compared {
+fn one(text: &str, set: &[(Key, f64)], values: Vec<f64>, how: (&Bench, bool)) -> Compared {
     let bare =
         |verdict, why: String| Compared { values: values.clone(), verdict, why: Some(why), measures: None };
     let design = match params::read_with(text, set) {
@@ -150,12 +162,17 @@ fn one(text: &str, set: &[(Key, f64)], values: Vec<f64>, bench: &Bench) -> Compa
         }
     };
     match link::build(&LinkShape::finished(&design)) {
-        Ok(built) => measured(&design, &built, values, bench),
+        Ok(built) => measured(&design, &built, values, how),
         Err(e) => bare("not_built", e.to_string()),
     }
 }
 
-fn measured(design: &Design, built: &link::Built, values: Vec<f64>, bench: &Bench) -> Compared {
+fn measured(
+    design: &Design,
+    built: &link::Built,
+    values: Vec<f64>,
+    (bench, exact): (&Bench, bool),
+) -> Compared {
     let walls = link::wear_points(&built.solid, &built.shape, design.state());
     let thin = walls
         .iter()
@@ -176,7 +193,10 @@ fn measured(design: &Design, built: &link::Built, values: Vec<f64>, bench: &Benc
         (_, true) => "fail",
         _ => "unverified",
     };
-    let p = plan(design, bench, solid_mass(&built.solid), None);
+    // A clasp that cannot be built is weighed by estimate, and the row says so.
+    let clasp = if exact { clasp_mass(design).and_then(Result::ok) } else { None };
+    let p = plan_with(design, bench, solid_mass(&built.solid), clasp.as_ref(), None);
+    let life = Some(joint_years(design)).filter(|y| y.is_finite());
     let d = design.dims();
     Compared {
         values,
@@ -189,9 +209,15 @@ fn measured(design: &Design, built: &link::Built, values: Vec<f64>, bench: &Benc
             wall_margin: thin.map_or(f64::NAN, |t| t.0),
             wall: thin.map_or_else(String::new, |t| t.2.class.to_owned()),
             wall_mm: thin.map_or(f64::NAN, |t| t.1),
+            clasp_by: match (&d.clasp, &clasp) {
+                (None, _) => "bought",
+                (_, Some(_)) => "solids",
+                _ => "estimate",
+            },
             inward_deg: d.turn_inward.get(),
             outward_deg: d.turn_outward.get(),
-            life_years: Some(joint_years(design)).filter(|y| y.is_finite()),
+            life_years: life,
+            life_range_years: life.map(|y| [y / BAND, y * BAND]),
             cost: (p.cost.without_price < p.cost.lines.len()).then_some(p.cost.sum),
         }),
     }

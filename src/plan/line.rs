@@ -12,7 +12,7 @@ pub const EASE: (f64, f64) = (10.0, 18.0);
 /// The line.
 #[derive(Clone, Debug, Serialize)]
 pub struct Line {
-    /// Stones in all, the clasp's included.
+    /// Stones in all, the clasp's included, or the places of them that a bought clasp takes.
     pub stones: usize,
     /// From one stone to the next.
     pub pitch_mm: f64,

@@ -1,231 +1,220 @@
-//! The line as it was made: measured links and stones, which stone goes where, what length will come out.
+//! Links and stones as measured, read from a CSV: one row for each link and stone, numbered as they lie in the jig.
 
-use crate::params::{Design, Key};
-use serde::Serialize;
+use crate::params::near_word;
 
 /// Most rows taken.
 const MOST_ROWS: usize = 2000;
+/// Problems listed for one file.
+const MOST_PROBLEMS: usize = 100;
 
-/// What was measured, in the order of the line.
+/// Columns that are read.
+const COLUMNS: [&str; 4] = ["link", "pitch", "stone", "note"];
+
+/// What the columns are of.
+const NEEDED: &str =
+    "link (width over the setting), pitch (joint to joint), stone (diameter); note is not read";
+
+/// An inch, mm.
+const INCH: f64 = 25.4;
+
+/// Settings that a line can have, mm.
+const SIZES: (f64, f64) = (1.0, 10.0);
+
+/// What was measured. A list that was not measured is empty.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Measured {
-    /// Widths of the settings, mm, in the order of the line.
+    /// Widths of the settings, mm, by the number of the link.
     pub links: Vec<f64>,
-    /// Distances from joint to joint of each link, mm.
+    /// Distances from joint to joint of each link, mm, by the number of the link.
     pub pitches: Vec<f64>,
-    /// Diameters of the stones, mm.
+    /// Diameters of the stones, mm, by the number of the stone.
     pub stones: Vec<f64>,
 }
 
-/// What comes of it.
-#[derive(Clone, Debug, Serialize)]
-pub struct Arranged {
-    /// For each place in the line: number of the stone in the file, from 1, its diameter, the setting's width.
-    pub places: Vec<Place>,
-    /// Gap between neighbouring settings, least and most.
-    pub gaps_mm: [f64; 2],
-    /// Least gap from girdle to girdle.
-    pub girdles_mm: f64,
-    /// Length that will come out, flat, clasp as designed.
-    pub length_mm: f64,
-    /// That less the designed length: what the clasp must take up (positive: too long).
-    pub clasp_takes_mm: f64,
-    /// What is not in order, in words.
-    pub findings: Vec<String>,
+/// One column of the head: which, and its unit in mm.
+#[derive(Clone, Copy)]
+struct Column {
+    name: &'static str,
+    unit: f64,
 }
 
-/// One place in the line.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Place {
-    /// From the plate end, from 1.
-    pub place: usize,
-    /// Which stone of the file.
-    pub stone: usize,
-    /// Its diameter.
-    pub stone_mm: f64,
-    /// Width of the setting.
-    pub link_mm: f64,
-}
-
-/// Reads a CSV: columns `link` (width over the setting), `pitch` (joint to joint) and `stone` (diameter), any of them, mm, separated by comma, semicolon or tab, a decimal comma where the separator
-/// is none.
+/// Reads a CSV: columns `link` (width over the setting), `pitch` (joint to joint) and `stone` (diameter), any of them, and `note`,
+/// separated by comma, semicolon or tab, a decimal comma where the separator is none. A head may name its unit, `link (mm)` or
+/// `link_in`; without one it is mm. A column may end early, it may have no holes.
 ///
 /// # Errors
-/// Every line that cannot be read, in words.
+/// Everything that is wrong, in words, each with its line.
 pub fn read(text: &str) -> Result<Measured, Vec<String>> {
+    table(text).map_err(|mut wrong| {
+        wrong.truncate(MOST_PROBLEMS);
+        wrong
+    })
+}
+
+fn table(text: &str) -> Result<Measured, Vec<String>> {
     let text = text.trim_start_matches('\u{feff}');
     let mut lines =
         text.lines().enumerate().filter(|(_, l)| !l.trim().is_empty() && !l.trim_start().starts_with('#'));
-    let Some((_, head)) = lines.next() else {
-        return Err(vec!["the file is empty; it needs a head \"link,stone\"".into()]);
+    let Some((at, head)) = lines.next() else {
+        return Err(vec![format!("the file is empty; its first line names the columns: {NEEDED}")]);
     };
     let separator = [';', '\t', ','].into_iter().find(|s| head.contains(*s)).unwrap_or(',');
-    let columns: Vec<String> =
-        head.split(separator).map(|c| c.trim().trim_matches('"').to_lowercase()).collect();
-    let find = |name: &str| columns.iter().position(|c| c == name);
-    let (link, pitch, stone) = (find("link"), find("pitch"), find("stone"));
-    if link.is_none() && stone.is_none() && pitch.is_none() {
-        return Err(vec![format!(
-            "line 1: the head is \"{}\"; it needs columns named link (width over the setting), pitch (joint to joint), stone (diameter), one or more, in mm",
-            head.trim()
-        )]);
-    }
-    let mut out = Measured::default();
     let mut wrong = Vec::new();
+    let columns = heads(head, separator, at + 1, &mut wrong);
+    // Lengths under heads that are not understood say nothing.
+    if !wrong.is_empty() {
+        return Err(wrong);
+    }
+    let mut found: Vec<Vec<(usize, f64)>> = vec![Vec::new(); columns.len()];
+    let mut rows = 0;
     for (i, line) in lines {
-        let cells: Vec<&str> = line.split(separator).map(|c| c.trim().trim_matches('"')).collect();
-        let mut take = |column: Option<usize>, name: &str, into: &mut Vec<f64>| {
-            let Some(cell) = column.and_then(|c| cells.get(c)).filter(|c| !c.is_empty()) else { return };
-            let plain = if separator == ',' { (*cell).to_owned() } else { cell.replace(',', ".") };
-            match plain.trim_end_matches("mm").trim().parse::<f64>() {
-                Ok(x) if (0.04..0.3).contains(&x) => {
-                    wrong.push(format!(
-                        "line {}: {name} {cell} looks like inches; write {:.2}",
-                        i + 1,
-                        x * 25.4
-                    ));
-                }
-                Ok(x) if (1.0..10.0).contains(&x) => into.push(x),
-                Ok(x) => {
-                    wrong.push(format!("line {}: {name} {x} is no width of a link of 1 to 10 mm", i + 1))
-                }
-                Err(_) => wrong.push(format!("line {}: {name} \"{cell}\" is not a number of mm", i + 1)),
-            }
-        };
-        take(link, "link", &mut out.links);
-        take(pitch, "pitch", &mut out.pitches);
-        take(stone, "stone", &mut out.stones);
-        if i > MOST_ROWS {
-            wrong.push(format!("more than {MOST_ROWS} lines; a line has at most 160 stones"));
+        rows += 1;
+        if rows > MOST_ROWS {
+            wrong.push(format!("more than {MOST_ROWS} rows; a line has at most 160 stones"));
             break;
         }
+        let cells: Vec<&str> = line.split(separator).map(|c| c.trim().trim_matches('"').trim()).collect();
+        if cells.len() > columns.len() && !cells[columns.len()..].iter().all(|c| c.is_empty()) {
+            let hint = if separator == ',' { "; decimal commas? Then separate columns with ;" } else { "" };
+            wrong.push(format!("line {}: {} values under {} heads{hint}", i + 1, cells.len(), columns.len()));
+            continue;
+        }
+        for ((column, cell), into) in columns.iter().zip(&cells).zip(&mut found) {
+            let Some(column) = column.filter(|_| !cell.is_empty()) else { continue };
+            match length(column, cell, separator) {
+                Ok(mm) => into.push((rows, mm)),
+                Err(why) => wrong.push(format!("line {}: {why}", i + 1)),
+            }
+        }
+    }
+    if !wrong.is_empty() {
+        return Err(wrong);
+    }
+    let mut out = Measured::default();
+    for (column, list) in columns.iter().zip(&found) {
+        let Some(column) = column else { continue };
+        if let Some(k) = (0..list.len()).find(|k| list[*k].0 != k + 1) {
+            wrong.push(format!(
+                "row {}: {} is empty and goes on below; measure it, or leave the link or stone out",
+                k + 1,
+                column.name
+            ));
+        } else if list.is_empty() {
+            wrong.push(format!("column {} has no values; leave it out", column.name));
+        }
+        let values = list.iter().map(|x| x.1).collect();
+        match column.name {
+            "link" => out.links = values,
+            "pitch" => out.pitches = values,
+            _ => out.stones = values,
+        }
+    }
+    // Width and pitch are of the same links.
+    if !out.links.is_empty() && !out.pitches.is_empty() && out.links.len() != out.pitches.len() {
+        wrong.push(format!(
+            "{} widths and {} pitches: both are of the same links; measure both of each, or leave a column out",
+            out.links.len(),
+            out.pitches.len()
+        ));
     }
     if wrong.is_empty() { Ok(out) } else { Err(wrong) }
 }
 
-/// Puts the largest stones where there is most room: into the longest links, or the widest settings where no pitch was
-/// measured. No other order leaves more room round the tightest stone.
-#[must_use]
-#[allow(clippy::cast_precision_loss)]
-pub fn arrange(design: &Design, m: &Measured) -> Arranged {
-    let d = design.dims();
-    let (width, pitch, play) = (design.get(Key::Width), d.pitch.get(), design.get(Key::StoneTolerance));
-    let n = design.get(Key::Count).max(0.0) as usize;
-    let mut findings = Vec::new();
-    let fill = |list: &[f64], usual: f64, what: &str, findings: &mut Vec<String>| -> Vec<f64> {
-        let mut v = list.to_vec();
-        if !v.is_empty() && v.len() != n {
-            findings.push(format!(
-                "{} {what} measured, the line has {n}: the missing are taken as designed, more are left out",
-                v.len()
-            ));
-        }
-        v.resize(n, usual);
-        v
-    };
-    let links = fill(&m.links, width, "links", &mut findings);
-    let stones = fill(&m.stones, design.get(Key::Diameter), "stones", &mut findings);
-    let pitches = fill(&m.pitches, pitch, "pitches", &mut findings);
-    let room = if m.pitches.is_empty() { &links } else { &pitches };
-    let mut by_room: Vec<usize> = (0..n).collect();
-    by_room.sort_by(|a, b| room[*b].total_cmp(&room[*a]).then(a.cmp(b)));
-    let mut by_size: Vec<usize> = (0..n).collect();
-    by_size.sort_by(|a, b| stones[*b].total_cmp(&stones[*a]).then(a.cmp(b)));
-    let mut places: Vec<Place> = by_room
-        .iter()
-        .zip(&by_size)
-        .map(|(&place, &stone)| Place {
-            place: place + 1,
-            stone: stone + 1,
-            stone_mm: stones[stone],
-            link_mm: links[place],
-        })
-        .collect();
-    places.sort_by_key(|p| p.place);
-    // From middle to middle of two neighbours; the joints set it, not the widths.
-    let apart: Vec<f64> = pitches.windows(2).map(|p| (p[0] + p[1]) / 2.0).collect();
-    let between = |size: fn(&Place) -> f64| -> Vec<f64> {
-        places.windows(2).zip(&apart).map(|(p, a)| a - (size(&p[0]) + size(&p[1])) / 2.0).collect()
-    };
-    let low = |v: &[f64]| v.iter().copied().fold(f64::INFINITY, f64::min);
-    let gaps = between(|p| p.link_mm);
-    let (least, most) = (low(&gaps), gaps.iter().copied().fold(f64::NEG_INFINITY, f64::max));
-    let girdles = low(&between(|p| p.stone_mm));
-    let length = pitches.iter().sum::<f64>();
-    for p in &places {
-        if p.link_mm - p.stone_mm < 0.05 - 1e-9 {
-            findings.push(format!(
-                "place {}: stone {:.2} in a setting of {:.2}: less than 0.05 of metal beyond the girdle",
-                p.place, p.stone_mm, p.link_mm
-            ));
-        }
-        if (p.stone_mm - design.get(Key::Diameter)).abs() > play + 1e-9 {
-            findings.push(format!(
-                "place {}: stone {:.2} is outside {:.2} plus or minus {play:.2}",
-                p.place,
-                p.stone_mm,
-                design.get(Key::Diameter)
-            ));
+/// The columns of the head; `None` for a note.
+fn heads(head: &str, separator: char, line: usize, wrong: &mut Vec<String>) -> Vec<Option<Column>> {
+    let mut out: Vec<Option<Column>> = Vec::new();
+    for cell in head.split(separator) {
+        let cell = cell.trim().trim_matches('"').trim().to_lowercase();
+        let name: String = cell.chars().take_while(char::is_ascii_alphabetic).collect();
+        let rest = cell[name.len()..].trim_matches([' ', '_', '(', ')', '[', ']']);
+        let unit = match rest {
+            "" | "mm" => Some(1.0),
+            "in" | "inch" => Some(INCH),
+            _ => None,
+        };
+        match (COLUMNS.iter().find(|c| **c == name), unit) {
+            (Some(&"note"), _) => out.push(None),
+            (Some(c), _) if out.iter().flatten().any(|o| o.name == *c) => {
+                wrong.push(format!("line {line}: two columns are called {c}"));
+            }
+            (Some(c), Some(unit)) => out.push(Some(Column { name: c, unit })),
+            (Some(c), None) => {
+                wrong.push(format!("line {line}: \"{cell}\": lengths are in mm or in; write {c} or {c} (mm)"))
+            }
+            (None, _) => {
+                let near = near_word(&name, &COLUMNS).map_or(String::new(), |n| format!(", perhaps {n}"));
+                let digits = !cell.is_empty() && cell.chars().all(|c| c.is_ascii_digit() || ".,".contains(c));
+                wrong.push(if digits {
+                    format!("line {line}: \"{cell}\" is a number; the first line names the columns: {NEEDED}")
+                } else {
+                    format!("line {line}: there is no column \"{cell}\"{near}; the columns are {NEEDED}")
+                });
+            }
         }
     }
-    if least < 0.08 - 1e-9 {
-        findings.push(format!(
-            "least gap {least:.2} mm: under 0.08 the line binds; file the wide links or open the pitch there"
+    if wrong.is_empty() && out.iter().flatten().next().is_none() {
+        wrong.push(format!("line {line}: nothing is measured; the columns are {NEEDED}"));
+    }
+    out
+}
+
+/// A cell in mm.
+fn length(column: Column, cell: &str, separator: char) -> Result<f64, String> {
+    let name = column.name;
+    let bare = cell.trim_end_matches("mm").trim();
+    let plain = if separator == ',' { bare.to_owned() } else { bare.replace(',', ".") };
+    let x: f64 = plain.parse().map_err(|_| {
+        let hint = if plain.contains(',') { "; with decimal commas separate columns with ;" } else { "" };
+        format!("{name} \"{cell}\" is not a number{hint}")
+    })?;
+    let mm = x * column.unit;
+    let (least, most) = SIZES;
+    if (least..most).contains(&mm) {
+        return Ok(mm);
+    }
+    if column.unit < INCH && (least..most).contains(&(x * INCH)) {
+        return Err(format!(
+            "{name} {cell} looks like inches: {:.2} mm; write that, or {name} (in) as the head",
+            x * INCH
         ));
     }
-    if girdles < 0.05 - 1e-9 {
-        findings.push(format!("least gap from girdle to girdle {girdles:.2} mm: under 0.05 they chip"));
+    if (least..most).contains(&(mm / 100.0)) {
+        return Err(format!("{name} {cell} looks like hundredths of a mm; write {:.2}", mm / 100.0));
     }
-    Arranged {
-        gaps_mm: [least, most],
-        girdles_mm: girdles,
-        length_mm: length,
-        clasp_takes_mm: length - d.line_length.get(),
-        places,
-        findings,
-    }
+    Err(format!("{name} {cell} is no size of a link or stone of {least:.0} to {most:.0} mm"))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    #[test]
-    fn no_other_order_leaves_more_room_round_the_tightest_stone() {
-        let text = r#"{ "metal": { "alloy": "silver925" }, "stone": { "diameter": 4.0 }, "wearer": { "wrist": 160 }, "line": { "count": 8 }, "clasp": { "kind": "bought" } }"#;
-        let design = crate::params::read(text).unwrap();
-        let m = Measured {
-            links: vec![4.10, 4.13, 4.08, 4.11, 4.09, 4.12, 4.10, 4.07],
-            pitches: vec![],
-            stones: vec![4.02, 3.97, 4.05, 4.00, 3.99, 4.03, 3.96, 4.01],
-        };
-        let a = arrange(&design, &m);
-        let ours = a.places.iter().map(|p| p.link_mm - p.stone_mm).fold(f64::INFINITY, f64::min);
-        // Every order of eight stones.
-        fn best(k: usize, order: &mut [f64], links: &[f64]) -> f64 {
-            if k == order.len() {
-                return links.iter().zip(order.iter()).map(|(l, s)| l - s).fold(f64::INFINITY, f64::min);
-            }
-            let mut most = f64::NEG_INFINITY;
-            for i in k..order.len() {
-                order.swap(k, i);
-                most = most.max(best(k + 1, order, links));
-                order.swap(k, i);
-            }
-            most
-        }
-        let any = best(0, &mut m.stones.clone(), &m.links);
-        assert!((ours - any).abs() < 1e-12, "{ours} {any}");
-        assert!((a.length_mm - design.dims().line_length.get()).abs() < 1e-9);
+    fn refused(text: &str, words: &[&str]) {
+        let e = read(text).unwrap_err().join("\n");
+        assert!(words.iter().all(|w| e.contains(w)), "{text:?}: {e}");
     }
 
     #[test]
-    fn columns_separators_commas_and_inches() {
+    fn columns_separators_commas_and_units() {
         let m = read("link;stone\n4,10;4,02\n4,11;3,98\n").unwrap();
         assert_eq!((m.links, m.stones), (vec![4.10, 4.11], vec![4.02, 3.98]));
-        let e = read("link,stone\n0.161,4.0\nx,4.0\n").unwrap_err();
-        assert!(e[0].contains("inches") && e[0].contains("4.09") && e[1].contains("line 3"), "{e:?}");
-        assert!(read("a,b\n1,2\n").unwrap_err()[0].contains("link"));
-        assert!(read("").is_err());
+        let m =
+            read("# jig 2\nlink (mm)\tnote\tStone_mm\n4.10\tpit\t4.0\n\n4.2\t\t4.1 mm\n\t\t4.0\n").unwrap();
+        assert_eq!((m.links, m.stones), (vec![4.10, 4.2], vec![4.0, 4.1, 4.0]));
+        assert!((read("stone in\n0.158\n").unwrap().stones[0] - 4.0132).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_all_at_once() {
+        refused("link,stone\n0.161,4.0\nx,4.0\n412,4.0\n", &["inches", "4.09", "line 3", "hundredths"]);
+        refused("link,stone\n4,10,4,02\n", &["line 2", "4 values under 2 heads", ";"]);
+        refused("link,ptich\n4.1,4.2\n", &["\"ptich\"", "perhaps pitch"]);
+        refused("4.10,4.20\n4.11,4.20\n", &["names the columns"]);
+        refused("link cm\n0.41\n", &["mm or in"]);
+        refused("link,link\n4.1,4.1\n", &["two columns"]);
+        refused("note\nx\n", &["nothing is measured"]);
+        refused("link,pitch\n4.1,4.2\n,4.2\n4.1,4.2\n", &["row 2", "link is empty"]);
+        refused("link,pitch\n4.1,4.2\n4.1,\n", &["2 widths and 1 pitches"]);
+        refused("", &["empty"]);
+        refused("stone\n", &["no values"]);
     }
 }

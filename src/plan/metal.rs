@@ -93,14 +93,18 @@ pub fn metal(design: &Design, bench: &Bench, wholes: &[Whole<'_>], wires: &[Piec
     let m = design.metal();
     let (density, density_source) = match bench.density {
         Some(d) => (d, "the bench file".to_owned()),
-        None => (m.density, m.source.to_owned()),
+        None => match bench.own.or("metals", m.key, "density", 0.0) {
+            own if own > 0.0 => (own, "the bench file".to_owned()),
+            _ => (m.density, m.source.to_owned()),
+        },
     };
+    let off = bench.own.or("casting", "taken_off", "mm", TAKEN_OFF);
     let grams = |mm3: f64| mm3 * density / 1000.0;
     let mut parts: Vec<PartWeight> = wholes
         .iter()
         .map(|w| {
             let n = w.count as f64;
-            let skin = if w.route == Route::Cast { TAKEN_OFF * w.area } else { 0.0 };
+            let skin = if w.route == Route::Cast { off * w.area } else { 0.0 };
             PartWeight {
                 part: w.part.to_owned(),
                 route: w.route,
@@ -129,7 +133,8 @@ pub fn metal(design: &Design, bench: &Bench, wholes: &[Whole<'_>], wires: &[Piec
     let finished_g: f64 = parts.iter().map(|p| p.all_g).sum();
     let as_cast: f64 = parts.iter().map(|p| p.as_cast_g).sum();
     let cast: f64 = parts.iter().filter(|p| p.route == Route::Cast).map(|p| p.as_cast_g).sum();
-    let more = bench.sprues_and_button.unwrap_or(SPRUES_AND_BUTTON);
+    let usual = bench.own.or("casting", "sprues_and_button", "share", SPRUES_AND_BUTTON);
+    let more = bench.sprues_and_button.unwrap_or(usual);
     Metal {
         alloy: m.name.to_owned(),
         density_g_cm3: density,
@@ -140,7 +145,10 @@ pub fn metal(design: &Design, bench: &Bench, wholes: &[Whole<'_>], wires: &[Piec
         sprues_and_button: more,
         stock_g: 0.0,
         patterns_g: bench.pattern_density.map(|p| cast / density * p),
-        other_alloys: METALS.iter().map(|o| (o.name, finished_g / density * o.density)).collect(),
+        other_alloys: METALS
+            .iter()
+            .map(|o| (o.name, finished_g / density * bench.own.or("metals", o.key, "density", o.density)))
+            .collect(),
         parts,
         without: Vec::new(),
     }

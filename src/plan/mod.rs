@@ -1,14 +1,17 @@
 //! The plan of the whole job: how many stones and how long, metal, stock, tools, heats, steps, cost. Every number comes from
 //! the design's own dimensions, its solids, the tables in [`crate::trade`] or the maker's bench file, and says which.
 
+pub mod arrange;
 pub mod bench;
 pub mod clasp_mass;
 pub mod compare;
 pub mod cost;
 pub mod cut;
+pub mod form;
 pub mod line;
 pub mod measured;
 pub mod metal;
+pub mod own;
 pub mod sheet;
 pub mod solder;
 pub mod steps;
@@ -67,6 +70,9 @@ pub struct Plan {
     pub design: String,
     /// What keeps the job from being done as planned; empty when nothing does.
     pub findings: Vec<String>,
+    /// Numbers of the trade's tables that the bench file overrules.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub overruled: Vec<own::Overruled>,
     /// The line.
     pub line: line::Line,
     /// A finished length that was wished for.
@@ -134,25 +140,40 @@ pub fn plan_with(
     }
     let cuts = cut::cuts(&pieces, &bench.stock, bench.kerf.map_or(KERF, Mm::get));
     let solder = solder::soldering(design, bench, line.links, line.joints);
-    let each = design.get(Key::Carat);
     let given = design.values().iter().any(|v| v.path == Key::Carat.path() && v.origin == Origin::Given);
-    let n = line.stones as f64;
+    let d = design.get(Key::Diameter);
+    let per_mm3 = bench.own.or("stones", "round", "carat_per_mm3", 0.0);
+    let formula = if per_mm3 > 0.0 { per_mm3 * d * d * d } else { round_carat(Mm(d)) };
+    let each = if given || per_mm3 <= 0.0 { design.get(Key::Carat) } else { formula };
+    // Of a bought clasp only the length counts: it carries no stones of the line.
+    let count = line.stones - if design.dims().clasp.is_some() { 0 } else { line.clasp_stones };
+    let n = count as f64;
+    let size = trade_size(Mm(d));
+    let row = format!("{:.1}", size.0);
     let stones = Stones {
-        count: line.stones,
+        count,
         diameter_mm: design.get(Key::Diameter),
         tolerance_mm: design.get(Key::StoneTolerance),
         each_carat: each,
-        each_source: if given { "the file" } else { "0.0061 d^3 x 0.60 x 1.03" },
+        each_source: match (given, per_mm3 > 0.0) {
+            (true, _) => "the file",
+            (_, true) => "the bench file",
+            _ => "0.0061 d^3 x 0.60 x 1.03",
+        },
         carats: n * each,
-        formula_carats: n * round_carat(Mm(design.get(Key::Diameter))),
+        formula_carats: n * formula,
         weight_g: n * each * CARAT_G,
         spare: ((n * SPARE_STONES).ceil() as usize).max(1),
-        trade_size: trade_size(Mm(design.get(Key::Diameter))),
+        trade_size: (
+            size.0,
+            bench.own.or("trade_sizes", &row, "least_ct", size.1),
+            bench.own.or("trade_sizes", &row, "most_ct", size.2),
+        ),
     };
     let area = |section: &str| pieces.iter().find(|p| p.section == section).map_or(0.0, |p| p.area_mm2);
     metal.stock_g =
         cuts.iter().map(|c| c.to_buy_mm * area(&c.section)).sum::<f64>() * metal.density_g_cm3 / 1000.0;
-    let cost = cost::cost(bench, &metal, line.stones);
+    let cost = cost::cost(bench, &metal, count);
     let hallmark = steps::hallmark(design, bench, metal.finished_g);
     let wish = wish.map(|l| line::wish(design.get(Key::Width), l.get()));
     let tools = tools::tools(design, bench, line.links, line.joints);
@@ -160,6 +181,7 @@ pub fn plan_with(
         format: "colletline plan 1",
         design: design.name().to_owned(),
         findings: Vec::new(),
+        overruled: bench.own.list().to_vec(),
         steps: steps::steps(design, bench, hallmark.as_ref()),
         inspection: steps::inspection(design, &line),
         trials: steps::trials(design),
@@ -204,10 +226,9 @@ fn findings(p: &Plan) -> Vec<String> {
     out.extend(p.solder.no_order.clone());
     out.extend(p.cuts.iter().filter_map(|c| c.short.as_ref().map(|s| format!("{}: {s}", c.section))));
     out.extend(
-        p.tools
-            .iter()
-            .filter(|t| t.note.starts_with("no drill"))
-            .map(|t| format!("{}: no drill of {:.2} mm or a little less is at hand", t.cut, t.wanted_mm)),
+        p.tools.iter().filter(|t| t.note.starts_with("no drill") || t.note.starts_with("no bur")).map(|t| {
+            format!("{}: no {} of {:.2} mm or a little less is at hand", t.cut, t.tool, t.wanted_mm)
+        }),
     );
     out
 }

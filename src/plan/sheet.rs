@@ -2,31 +2,9 @@
 //! disagree.
 
 use super::Plan;
+use super::form::{Chapter, Item};
 use super::metal::Known;
 use crate::parts::Route;
-use std::fmt::Write as _;
-
-/// One chapter.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Chapter {
-    /// Its title.
-    pub title: &'static str,
-    /// What stands in it, in order.
-    pub items: Vec<Item>,
-}
-
-/// What can stand in a chapter.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Item {
-    /// A name and its value.
-    Fact(String, String),
-    /// Columns with a head.
-    Table(Vec<&'static str>, Vec<Vec<String>>),
-    /// A sentence.
-    Note(String),
-    /// A sentence that asks for attention.
-    Finding(String),
-}
 
 fn mm(x: f64) -> String {
     format!("{x:.2} mm")
@@ -37,6 +15,7 @@ fn mm(x: f64) -> String {
 pub fn chapters(p: &Plan) -> Vec<Chapter> {
     vec![
         findings(p),
+        overruled(p),
         line(p),
         metal(p),
         stones(p),
@@ -56,12 +35,36 @@ fn findings(p: &Plan) -> Chapter {
     Chapter { title: "To settle first", items: p.findings.iter().cloned().map(Item::Finding).collect() }
 }
 
+fn overruled(p: &Plan) -> Chapter {
+    let rows: Vec<Vec<String>> = p
+        .overruled
+        .iter()
+        .map(|o| {
+            let digits = |x: f64| format!("{}", (x * 1e5).round() / 1e5);
+            let what = format!("{}, {}, {}", o.table, o.row, o.column);
+            vec![what, digits(o.instead_of), digits(o.value), o.unit.to_owned()]
+        })
+        .collect();
+    if rows.is_empty() {
+        return Chapter { title: "", items: Vec::new() };
+    }
+    Chapter {
+        title: "Figures of the bench file",
+        items: vec![Item::Table(vec!["table, row, column", "table", "bench file", "unit"], rows)],
+    }
+}
+
 fn line(p: &Plan) -> Chapter {
     let l = &p.line;
     let fact = |a: &str, b: String| Item::Fact(a.to_owned(), b);
     let s = &l.spread;
     let mut items = vec![
-        fact("stones", format!("{} ({} on the clasp, {} links)", l.stones, l.clasp_stones, l.links)),
+        if p.stones.count == l.stones {
+            fact("stones", format!("{} ({} on the clasp, {} links)", l.stones, l.clasp_stones, l.links))
+        } else {
+            let length = format!("the bought clasp as long as {}", l.clasp_stones);
+            fact("stones", format!("{} in as many links, {length}", p.stones.count))
+        },
         fact("pitch", format!("{} (gap {:.2})", mm(l.pitch_mm), l.gap_mm)),
         fact("length, flat", mm(l.length_mm)),
         fact("length, inside", mm(l.inner_length_mm)),
@@ -319,8 +322,8 @@ fn solder(p: &Plan) -> Chapter {
     let mut items = vec![Item::Table(vec!["heat", "joins", "joints", "solder", "melts C", "below"], rows)];
     items.extend(s.heats.iter().map(|h| Item::Note(format!("Heat {}: {}.", h.step, h.watch))));
     items.push(Item::Note(format!(
-        "Each flows at least 20 C below the solidus of all before it. Ranges: {}. No cadmium.",
-        s.source
+        "Each flows at least {:.0} C below the solidus of all before it. Ranges: {}. No cadmium.",
+        s.step_c, s.source
     )));
     Chapter { title: "Solder", items }
 }
@@ -357,196 +360,4 @@ fn inspection(p: &Plan) -> Chapter {
     let mut items = vec![Item::Table(vec!["what", "nominal", "least", "most", ""], rows)];
     items.extend(p.trials.iter().map(|t| Item::Note((*t).to_owned())));
     Chapter { title: "To measure and try", items }
-}
-
-/// For a terminal of `width` columns.
-#[must_use]
-pub fn terminal(
-    p: &Plan,
-    width: usize,
-    bold: impl Fn(&str) -> String,
-    alert: impl Fn(&str) -> String,
-) -> String {
-    let mut o = String::new();
-    let _ = writeln!(o, "{}  {}", bold(&p.design), p.metal.alloy);
-    for c in chapters(p) {
-        let _ = writeln!(o, "\n{}", bold(c.title));
-        for i in &c.items {
-            match i {
-                Item::Fact(a, b) => folded(&mut o, &format!("{a:<22} {b}"), width, 23),
-                Item::Note(n) => folded(&mut o, n, width, 2),
-                Item::Finding(n) => {
-                    let mut text = String::new();
-                    folded(&mut text, &format!("! {n}"), width, 2);
-                    o.push_str(&alert(text.trim_end()));
-                    o.push('\n');
-                }
-                Item::Table(head, rows) => table(&mut o, head, rows, width),
-            }
-        }
-    }
-    o
-}
-
-/// A table in columns; the widest text column gives way and is folded.
-fn table(o: &mut String, head: &[&str], rows: &[Vec<String>], width: usize) {
-    let n = head.len();
-    let count = |s: &str| s.chars().count();
-    // Heads are folded at their spaces, so a column is as wide as its longest word there.
-    let word = |s: &str| s.split(' ').map(count).max().unwrap_or(0);
-    let mut wide: Vec<usize> = (0..n)
-        .map(|k| rows.iter().filter_map(|r| r.get(k)).map(|c| count(c)).max().unwrap_or(0).max(word(head[k])))
-        .collect();
-    let gaps = 2 * n.saturating_sub(1);
-    while wide.iter().sum::<usize>() + gaps > width {
-        let Some((k, _)) =
-            wide.iter().enumerate().filter(|(k, w)| **w > 6 && !numeric(rows, *k)).max_by_key(|x| *x.1)
-        else {
-            break;
-        };
-        wide[k] -= 1;
-    }
-    let mut row = |cells: &[String]| {
-        let parts: Vec<Vec<String>> = cells.iter().zip(&wide).map(|(c, w)| fold(c, *w)).collect();
-        for line in 0..parts.iter().map(Vec::len).max().unwrap_or(0) {
-            let mut text = String::new();
-            for (k, p) in parts.iter().enumerate() {
-                let cell = p.get(line).map_or("", String::as_str);
-                let pad = wide[k].saturating_sub(count(cell));
-                if numeric(rows, k) {
-                    let _ = write!(text, "{}{cell}", " ".repeat(pad));
-                } else {
-                    let _ = write!(text, "{cell}{}", " ".repeat(pad));
-                }
-                if k + 1 < n {
-                    text.push_str("  ");
-                }
-            }
-            let _ = writeln!(o, "{}", text.trim_end());
-        }
-    };
-    row(&head.iter().map(|h| (*h).to_owned()).collect::<Vec<_>>());
-    for r in rows {
-        row(r);
-    }
-}
-
-/// Whether a column holds numbers, so that it is set flush right and never folded.
-fn numeric(rows: &[Vec<String>], k: usize) -> bool {
-    rows.iter()
-        .filter_map(|r| r.get(k))
-        .all(|c| c.starts_with(|c: char| c.is_ascii_digit() || "+-".contains(c)))
-}
-
-fn fold(text: &str, width: usize) -> Vec<String> {
-    let mut out = vec![String::new()];
-    for word in text.split(' ') {
-        let full =
-            out.last().is_some_and(|l| !l.is_empty() && l.chars().count() + 1 + word.chars().count() > width);
-        if full {
-            out.push(String::new());
-        }
-        if let Some(line) = out.last_mut() {
-            if !line.is_empty() {
-                line.push(' ');
-            }
-            line.push_str(word);
-        }
-    }
-    out
-}
-
-fn folded(o: &mut String, text: &str, width: usize, indent: usize) {
-    // Runs of spaces that align a fact are kept: only the rest is folded.
-    let lines = fold(text, width.saturating_sub(indent).max(20));
-    let first: String = text.chars().take(width).collect();
-    if text.chars().count() <= width {
-        let _ = writeln!(o, "{first}");
-        return;
-    }
-    if indent > 2 {
-        let (label, rest) = text.split_at(text.char_indices().nth(indent).map_or(text.len(), |c| c.0));
-        for (i, l) in fold(rest, width.saturating_sub(indent).max(20)).iter().enumerate() {
-            let _ = writeln!(o, "{}{l}", if i == 0 { label.to_owned() } else { " ".repeat(indent) });
-        }
-        return;
-    }
-    for (i, l) in lines.iter().enumerate() {
-        let _ = writeln!(o, "{}{l}", if i == 0 { "" } else { "  " });
-    }
-}
-
-/// As Markdown.
-#[must_use]
-pub fn markdown(p: &Plan) -> String {
-    let safe = |s: &str| {
-        s.replace('\\', "\\\\")
-            .replace('|', "\\|")
-            .replace('<', "&lt;")
-            .replace('*', "\\*")
-            .replace('_', "\\_")
-    };
-    let mut o = format!("# {}\n", safe(&p.design));
-    for c in chapters(p) {
-        let _ = write!(o, "\n## {}\n\n", c.title);
-        let mut before = "";
-        for i in &c.items {
-            let kind = match i {
-                Item::Fact(..) => "fact",
-                Item::Table(..) => "table",
-                Item::Note(_) => "note",
-                Item::Finding(_) => "finding",
-            };
-            if !before.is_empty() && (kind != before || kind != "fact") {
-                o.push('\n');
-            }
-            before = kind;
-            match i {
-                Item::Fact(a, b) => _ = writeln!(o, "- {}: {}", safe(a), safe(b)),
-                Item::Note(n) => _ = writeln!(o, "{}", safe(n)),
-                Item::Finding(n) => _ = writeln!(o, "> {}", safe(n)),
-                Item::Table(head, rows) => {
-                    let _ = writeln!(o, "| {} |", head.join(" | "));
-                    let _ = writeln!(o, "|{}", " --- |".repeat(head.len()));
-                    for r in rows {
-                        let cells: Vec<String> = r.iter().map(|c| safe(c)).collect();
-                        let _ = writeln!(o, "| {} |", cells.join(" | "));
-                    }
-                }
-            }
-        }
-    }
-    o
-}
-
-/// As CSV: chapter, row, then cells; texts in quotes, points as decimal marks.
-#[must_use]
-pub fn csv(p: &Plan) -> String {
-    let cell = |s: &str| {
-        // A cell that begins like a formula is text in every spreadsheet.
-        let guarded = if s.starts_with(['=', '@']) { format!("'{s}") } else { s.to_owned() };
-        if guarded.contains([',', '"', '\n', ';']) {
-            format!("\"{}\"", guarded.replace('"', "\"\""))
-        } else {
-            guarded
-        }
-    };
-    let mut o = String::new();
-    for c in chapters(p) {
-        for i in &c.items {
-            let rows: Vec<Vec<String>> = match i {
-                Item::Fact(a, b) => vec![vec![a.clone(), b.clone()]],
-                Item::Note(n) => vec![vec!["note".into(), n.clone()]],
-                Item::Finding(n) => vec![vec!["!".into(), n.clone()]],
-                Item::Table(head, rows) => std::iter::once(head.iter().map(|h| (*h).to_owned()).collect())
-                    .chain(rows.iter().cloned())
-                    .collect(),
-            };
-            for r in rows {
-                let cells: Vec<String> = r.iter().map(|c| cell(c)).collect();
-                let _ = writeln!(o, "{},{}", cell(c.title), cells.join(","));
-            }
-        }
-    }
-    o
 }

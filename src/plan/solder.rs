@@ -5,7 +5,7 @@ use super::stock::link_route;
 use super::stock_clasp::frame_route;
 use crate::params::{Design, JointKind, Key};
 use crate::parts::Route;
-use crate::trade::solders::{SOURCE, STEP, Solder, grades};
+use crate::trade::solders::{STEP, Solder, family, grades, source};
 use serde::Serialize;
 
 /// One heat.
@@ -30,6 +30,8 @@ pub struct Heat {
 pub struct Soldering {
     /// In order.
     pub heats: Vec<Heat>,
+    /// Least distance between the flow of a solder and the solidus of all joints before.
+    pub step_c: f64,
     /// Source of the melting ranges.
     pub source: &'static str,
     /// Why no order exists with these solders; `None` when one does.
@@ -102,15 +104,28 @@ pub fn soldering(design: &Design, bench: &Bench, links: usize, joints: usize) ->
             "one joint at a time; paint the free side off or it fuses to the web; cool the neighbour",
         );
     }
-    let list = if bench.solders.is_empty() { grades(design.metal().key) } else { bench.solders.clone() };
-    let source = if bench.solders.is_empty() { SOURCE } else { "the bench file" };
-    order(&wanted, &list, source)
+    let kind = family(design.metal().key);
+    let own = |grade: &str, column: &str, usual: f64| {
+        bench.own.or("solders", &format!("{kind} {grade}"), column, usual)
+    };
+    let list: Vec<Solder> = if bench.solders.is_empty() {
+        let table = grades(design.metal().key).into_iter().map(|s| Solder {
+            solidus_c: own(&s.grade, "solidus_c", s.solidus_c),
+            flow_c: own(&s.grade, "flow_c", s.flow_c),
+            grade: s.grade,
+        });
+        table.collect()
+    } else {
+        bench.solders.clone()
+    };
+    let from = if bench.solders.is_empty() { source(kind) } else { "the bench file" };
+    order(&wanted, &list, bench.own.or("solders", "any", "step_c", STEP), from)
 }
 
 /// One grade for each heat by its number in the list, or what is missing.
 fn choose(
     wanted: &[Wanted],
-    list: &[Solder],
+    (list, step): (&[Solder], f64),
     chosen: &mut Vec<usize>,
     best: &mut Option<(usize, Vec<usize>)>,
 ) {
@@ -127,33 +142,33 @@ fn choose(
         chosen.iter().filter_map(|&i| list.get(i)).map(|s| s.solidus_c).fold(f64::INFINITY, f64::min);
     for (i, s) in list.iter().enumerate() {
         let same = next.shares && chosen.last() == Some(&i);
-        if same || s.flow_c <= lowest - STEP {
+        if same || s.flow_c <= lowest - step {
             chosen.push(i);
-            choose(wanted, list, chosen, best);
+            choose(wanted, (list, step), chosen, best);
             chosen.pop();
         }
     }
 }
 
 /// Gives each heat a solder that leaves all earlier joints standing: as many grades as can be, then the highest.
-fn order(wanted: &[Wanted], list: &[Solder], source: &'static str) -> Soldering {
+fn order(wanted: &[Wanted], list: &[Solder], step: f64, source: &'static str) -> Soldering {
     let mut best = None;
-    choose(wanted, list, &mut Vec::new(), &mut best);
+    choose(wanted, (list, step), &mut Vec::new(), &mut best);
     let mut no_order = None;
     // Without an order: as far as it goes.
     let mut far = wanted.len();
     while best.is_none() && far > 0 {
         far -= 1;
-        choose(&wanted[..far], list, &mut Vec::new(), &mut best);
+        choose(&wanted[..far], (list, step), &mut Vec::new(), &mut best);
         if let (Some(b), Some(w)) = (&best, wanted.get(far)) {
             let lowest =
                 b.1.iter().filter_map(|&i| list.get(i)).map(|s| s.solidus_c).fold(f64::INFINITY, f64::min);
             let coolest = list.iter().map(|s| s.flow_c).fold(f64::INFINITY, f64::min);
             no_order = Some(format!(
-                "{}: a solder that flows at {:.0} C or lower is needed, {STEP:.0} below the solidus of the joints before; the easiest at hand flows at {coolest:.0} C. \
+                "{}: a solder that flows at {:.0} C or lower is needed, {step:.0} below the solidus of the joints before; the easiest at hand flows at {coolest:.0} C. \
                  Cast the part instead of building it, or find an easier grade",
                 w.joins,
-                lowest - STEP
+                lowest - step
             ));
         }
     }
@@ -181,7 +196,7 @@ fn order(wanted: &[Wanted], list: &[Solder], source: &'static str) -> Soldering 
             }
         })
         .collect();
-    Soldering { heats, source, no_order }
+    Soldering { heats, step_c: step, source, no_order }
 }
 
 #[cfg(test)]
@@ -195,25 +210,25 @@ mod tests {
     #[test]
     fn each_heat_flows_twenty_below_every_earlier_solidus() {
         // Silver: hard then easy (723 <= 745 - 20), no medium between them; a third heat finds nothing.
-        let s = order(&want(&[false, false]), &grades("silver925"), "");
+        let s = order(&want(&[false, false]), &grades("silver925"), STEP, "");
         let names: Vec<_> = s.heats.iter().map(|h| h.solder.clone().unwrap().grade).collect();
         assert_eq!(names, ["hard", "easy"]);
         assert_eq!(s.heats[1].below_c, Some(22.0));
-        let s = order(&want(&[false, false, false]), &grades("silver925"), "");
+        let s = order(&want(&[false, false, false]), &grades("silver925"), STEP, "");
         assert!(s.no_order.as_ref().is_some_and(|w| w.contains("685 C")), "{:?}", s.no_order);
         // 18 ct: hard, medium; easy would be 15 below only.
-        let s = order(&want(&[false, false, false]), &grades("gold750_yellow"), "");
+        let s = order(&want(&[false, false, false]), &grades("gold750_yellow"), STEP, "");
         assert!(s.heats[1].solder.as_ref().is_some_and(|x| x.grade == "medium") && s.no_order.is_some());
-        let s = order(&want(&[false, false, false]), &grades("platinum950_ru"), "");
+        let s = order(&want(&[false, false, false]), &grades("platinum950_ru"), STEP, "");
         assert!(s.no_order.is_none());
     }
 
     #[test]
     fn a_heat_that_may_shares_the_grade_only_where_it_must() {
-        let s = order(&want(&[false, true, true, false]), &grades("silver925"), "");
+        let s = order(&want(&[false, true, true, false]), &grades("silver925"), STEP, "");
         let names: Vec<_> = s.heats.iter().map(|h| h.solder.clone().unwrap().grade).collect();
         assert_eq!(names, ["hard", "hard", "hard", "easy"]);
-        let s = order(&want(&[false, true, false]), &grades("platinum950_ru"), "");
+        let s = order(&want(&[false, true, false]), &grades("platinum950_ru"), STEP, "");
         let names: Vec<_> = s.heats.iter().map(|h| h.solder.clone().unwrap().grade).collect();
         assert_eq!(names, ["hard 1500", "medium 1300", "easy 1100"]);
     }
@@ -223,7 +238,7 @@ mod tests {
         for metal in ["silver925", "gold750_yellow", "platinum950_ru"] {
             let list = grades(metal);
             for n in 1..=4usize {
-                let greedy = order(&want(&vec![false; n]), &list, "").no_order.is_none();
+                let greedy = order(&want(&vec![false; n]), &list, STEP, "").no_order.is_none();
                 // Every strictly descending choice of n grades.
                 let any = (0u32..1 << list.len()).filter(|m| m.count_ones() as usize == n).any(|m| {
                     let chosen: Vec<&Solder> =

@@ -6,7 +6,7 @@ use super::line::Line;
 use super::stock::link_route;
 use crate::params::{Design, JointKind, Key};
 use crate::parts::Route;
-use crate::trade::hallmark::{mark_for, of_alloy, threshold_g};
+use crate::trade::hallmark::{of_alloy, standards, threshold_g};
 use serde::Serialize;
 
 /// One step.
@@ -147,7 +147,7 @@ pub fn steps(design: &Design, bench: &Bench, mark: Option<&Hallmark>) -> Vec<Ste
     if d.clasp.is_some() {
         add(
             "catches and chain",
-            "Spring the side catches into their cheniers, bars under the ledges; hang the chain in its eyes with two jump rings, closed and not soldered. Nothing hot from here on.".into(),
+            "Hook the side catches into the ends of their cheniers: one hook is bent beforehand, the other at the mouth of the tube, cold; bars under the ledges; hang the chain in its eyes with two jump rings, closed and not soldered. Nothing hot from here on.".into(),
             "Cut wire flies: goggles.",
         );
     }
@@ -197,7 +197,10 @@ pub fn hallmark(design: &Design, bench: &Bench, metal_g: f64) -> Option<Hallmark
         _ => "Ag",
     };
     let fineness = bench.thousandths(symbol).unwrap_or(f64::from(named));
-    let threshold_g = threshold_g(metal);
+    let own = &bench.own;
+    let threshold_g = threshold_g(metal).map(|t| own.or("hallmark", metal, "threshold_g", t));
+    let least = |s: u32| own.or("fineness", &format!("{metal} {s}"), "least", f64::from(s));
+    let mark = standards(metal).iter().rev().copied().find(|s| fineness + 1e-9 >= least(*s));
     let g = |k: Key| design.get(k);
     let place = match &design.dims().clasp {
         Some(c) => format!(
@@ -211,7 +214,7 @@ pub fn hallmark(design: &Design, bench: &Bench, metal_g: f64) -> Option<Hallmark
     Some(Hallmark {
         metal,
         fineness,
-        mark: mark_for(metal, fineness),
+        mark,
         threshold_g,
         over_threshold: threshold_g.map(|t| metal_g > t),
         place,

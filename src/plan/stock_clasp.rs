@@ -3,21 +3,21 @@
 use super::metal::{Known, Whole};
 use super::stock::{Piece, collet, wire};
 use crate::mesh::exact::SolidMass;
-use crate::params::{CHEEK_ROOM, Design, KNUCKLE_GAP, Key, RAIL};
+use crate::params::{CHEEK_FOOT, CHEEK_ROOM, Design, EYE_THICK, KNUCKLE_GAP, Key, RAIL};
 use crate::parts::Route;
 use std::f64::consts::PI;
 
 /// A pin is drawn in by this much more than it needs, to grip it, mm (common practice).
 const GRIP: f64 = 6.0;
-/// Wire of a side catch as a multiple of its bar: bar, two legs and their hooks (estimate).
-const CATCH: f64 = 2.5;
+/// What a side catch needs beyond its length to hold it while its last hook is bent, mm (common practice).
+const CATCH_HOLD: f64 = 3.0;
 /// What a rivet needs beyond the plate for its two heads and the hold, mm (common practice).
 const RIVET: f64 = 3.0;
 
-/// Half length of a ledge, how far it stands out of the plate, and its thickness, mm.
-const LEDGE: (f64, f64, f64) = (0.90, 0.40, 0.25);
-/// How far a cheek ends over the plate, mm.
-const OVER_PLATE: f64 = 0.05;
+/// Half length of a ledge and its thickness, mm.
+const LEDGE: (f64, f64) = (0.90, 0.25);
+/// How far a cheek reaches into the rail, mm.
+const INTO_RAIL: f64 = 0.10;
 
 /// How the frame is made; `None` where the clasp is bought.
 #[must_use]
@@ -57,7 +57,7 @@ fn built_frame(design: &Design) -> Vec<Piece> {
     out.push(strip(
         "cheek",
         design.get(Key::Cheek),
-        under - OVER_PLATE,
+        under + INTO_RAIL - CHEEK_FOOT.get(),
         2.0 * CHEEK_ROOM.get(),
         2,
         "from the rail down beside the strip of the tongue",
@@ -132,6 +132,7 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
         how: how.to_owned(),
         temper: "annealed",
     };
+    let eye = d.chain.as_ref().map_or(0.0, |c| c.eye_proud.get());
     let mut out = built_frame(design);
     out.extend([
         small(
@@ -142,7 +143,22 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             1,
             "stands on the plate up to the last link's joint",
         ),
-        small("ledge", LEDGE.2, LEDGE.1, 2.0 * LEDGE.0, 2, "beside the plate, under the bar of a side catch"),
+        small(
+            "eye of the chain",
+            EYE_THICK.get(),
+            eye,
+            eye + 0.30,
+            if frame_route(design) == Some(Route::Cast) { 1 } else { 2 },
+            "upright beside the outermost stone, on plate and frame; that of a cast frame is cast with it",
+        ),
+        small(
+            "ledge",
+            LEDGE.1,
+            c.side_catch.ledge_proud.get(),
+            2.0 * LEDGE.0,
+            2,
+            "beside the plate, under the bar of a side catch",
+        ),
         sheet("base plate", plate, g(Key::Width), c.length.get() - 2.0 * c.lug_outer.get()),
         sheet("leaf", g(Key::LeafThickness), c.leaf_width.get(), c.leaf_length.get()),
         tube("clasp, outer knuckle", outer, bore, share * row, 4),
@@ -178,13 +194,19 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
         wire(
             "side catch",
             g(Key::CatchWire),
-            CATCH * g(Key::CatchBar),
-            CATCH * g(Key::CatchBar),
+            c.side_catch.wire.get() + CATCH_HOLD,
+            c.side_catch.wire.get(),
             2,
-            "bar, two legs, two hooks: two and a half bars (estimate)",
+            "bar, two legs, two hooks, four bends at the middle line, and 3 mm to hold",
             "hard",
         ),
-        tube("side catch, chenier", g(Key::CatchTube), g(Key::CatchWire) + 0.05, g(Key::CatchBar) - 0.6, 2),
+        tube(
+            "side catch, chenier",
+            g(Key::CatchTube),
+            g(Key::CatchWire) + 0.05,
+            2.0 * c.side_catch.tube_half.get(),
+            2,
+        ),
     ]);
     if let Some(chain) = &d.chain {
         let jump = g(Key::JumpWire);
@@ -201,15 +223,7 @@ pub fn pieces(design: &Design) -> Vec<Piece> {
             ),
             "annealed",
         ));
-        out.push(wire(
-            "jump ring",
-            jump,
-            ring,
-            ring,
-            2,
-            "pi (inside + wire); the two eyes come from what is left of this wire",
-            "annealed",
-        ));
+        out.push(wire("jump ring", jump, ring, ring, 2, "pi (inside + wire)", "annealed"));
     }
     out
 }

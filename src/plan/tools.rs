@@ -4,7 +4,7 @@ use super::bench::Bench;
 use super::stock::link_route;
 use crate::params::{Design, JointKind, Key};
 use crate::parts::Route;
-use crate::trade::drills::{metric_below, number_below};
+use crate::trade::drills::{metric_below, numbers};
 use crate::units::Mm;
 use serde::Serialize;
 
@@ -17,7 +17,7 @@ pub struct Tool {
     pub tool: &'static str,
     /// Size wanted.
     pub wanted_mm: f64,
-    /// The drill of the drawer, or of the metric series, nearest below; for burs the wanted size.
+    /// The drill of the drawer, or of the metric series, nearest below; the parallel bur of the drawer; for other burs the wanted size.
     pub take_mm: f64,
     /// Number drill nearest below; drills only.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -54,7 +54,11 @@ impl List<'_> {
             tool: "drill",
             wanted_mm: wanted,
             take_mm: take.map_or(wanted, Mm::get),
-            number: number_below(Mm(wanted)).map(|n| n.0),
+            number: numbers()
+                .map(|(n, d)| (n, self.bench.own.or("number_drills", &n.to_string(), "mm", d.get())))
+                .filter(|(_, d)| *d <= wanted + 1e-9)
+                .max_by(|a, b| a.1.total_cmp(&b.1))
+                .map(|n| n.0),
             depth_mm: depth,
             times,
             note: format!("{}{}{note}", missing.unwrap_or_default(), far.unwrap_or_default()),
@@ -69,15 +73,24 @@ impl List<'_> {
         times: usize,
         note: &str,
     ) {
+        let drawer = if tool == "parallel bur" { self.bench.burs.as_slice() } else { &[] };
+        let take = drawer.iter().rfind(|b| b.get() <= size + 1e-9).map(|b| b.get());
+        let advice = match take {
+            None if !drawer.is_empty() => format!("no bur of {size:.2} mm or less is at hand; "),
+            Some(t) if size - t > CLOSE => {
+                format!("{:.2} less than wanted: draw it along both sides to {size:.2}; ", size - t)
+            }
+            _ => String::new(),
+        };
         self.out.push(Tool {
             cut: cut.to_owned(),
             tool,
             wanted_mm: size,
-            take_mm: size,
+            take_mm: take.unwrap_or(size),
             number: None,
             depth_mm: depth,
             times,
-            note: note.to_owned(),
+            note: format!("{advice}{note}"),
         });
     }
 }

@@ -120,7 +120,7 @@ impl Solid {
     }
 
     /// Mean of the points halfway along the edges of a face.
-    fn middle(&self, face: usize) -> Point3<f64> {
+    pub(super) fn middle(&self, face: usize) -> Point3<f64> {
         let mut sum = nalgebra::Vector3::zeros();
         let mut n = 0.0;
         for u in self.faces[face].loops.iter().flatten() {

@@ -5,6 +5,7 @@
 //! faces concerned. Wires, rings and balls are put together without a boolean: see [`pipe`].
 
 mod assemble;
+mod ball_cup;
 mod boolean;
 pub mod brep;
 mod build;

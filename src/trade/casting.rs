@@ -27,25 +27,26 @@ pub fn metal_for_pattern(pattern_g: f64, metal_density: f64, pattern_density: f6
     pattern_g * metal_density / pattern_density
 }
 
-/// Densities of elements, g/cm3, for the mixing rule.
-///
-/// Au, Ag, Cu, Co: "How to determine approximate specific gravities of alloys", table 4 (tmtpages.com); Pt, Ir: CRC handbook;
-/// Pd, Ru, Zn, Ni, Ga, Sn, In: from memory.
-pub const ELEMENTS: [(&str, f64); 13] = [
-    ("Au", 19.32),
-    ("Ag", 10.49),
-    ("Cu", 8.96),
-    ("Pt", 21.45),
-    ("Pd", 12.02),
-    ("Ru", 12.45),
-    ("Ir", 22.56),
-    ("Co", 8.90),
-    ("Zn", 7.14),
-    ("Ni", 8.91),
-    ("Ga", 5.91),
-    ("Sn", 7.27),
-    ("In", 7.31),
+/// Densities of elements for the mixing rule: symbol, g/cm3, source.
+pub const ELEMENTS: [(&str, f64, &str); 13] = [
+    ("Au", 19.32, TABLE_4),
+    ("Ag", 10.49, TABLE_4),
+    ("Cu", 8.96, TABLE_4),
+    ("Pt", 21.45, CRC),
+    ("Pd", 12.02, MEMORY),
+    ("Ru", 12.45, MEMORY),
+    ("Ir", 22.56, CRC),
+    ("Co", 8.90, TABLE_4),
+    ("Zn", 7.14, MEMORY),
+    ("Ni", 8.91, MEMORY),
+    ("Ga", 5.91, MEMORY),
+    ("Sn", 7.27, MEMORY),
+    ("In", 7.31, MEMORY),
 ];
+
+const TABLE_4: &str = "How to determine approximate specific gravities of alloys, table 4 (tmtpages.com)";
+const CRC: &str = "CRC handbook";
+const MEMORY: &str = "from memory";
 
 /// Density of an element by its symbol.
 #[must_use]

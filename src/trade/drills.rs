@@ -7,7 +7,7 @@ use crate::units::Mm;
 const BELOW_ONE: [u32; 4] = [0, 2, 5, 8];
 
 /// Number drills 80 to 60, inches (public tables of number drills; 60 from memory).
-const NUMBERS: [(u32, f64); 16] = [
+pub(super) const NUMBERS: [(u32, f64); 16] = [
     (80, 0.0135),
     (79, 0.0145),
     (78, 0.016),
@@ -45,6 +45,11 @@ pub fn number(n: u32) -> Option<Mm> {
 pub fn metric_below(hole: Mm) -> Option<Mm> {
     // A hole of 0.40 is drilled with 0.40, whatever a sum of fractions made of it.
     metric().into_iter().rfind(|d| d.get() <= hole.get() + 1e-9)
+}
+
+/// Every number drill with its diameter, the thinnest first.
+pub fn numbers() -> impl Iterator<Item = (u32, Mm)> {
+    NUMBERS.iter().map(|d| (d.0, Mm(d.1 * 25.4)))
 }
 
 /// The largest number drill that does not cut a hole larger than this: its number and diameter.

@@ -114,3 +114,30 @@ pub const CATCH_TUBE: WallLimit = wall("side catch tube", 0.20, 0.20, Some(0.20)
 pub const CLAW: WallLimit = wall("claw", 0.70, 0.60, Some(0.60), Source::CommonPractice);
 /// Sharpest edge beside an opening, to be broken 0.05 to 0.10 afterwards (proposal).
 pub const EDGE: Deg = Deg(45.0);
+
+/// Every class of wall.
+pub const ALL: [WallLimit; 23] = [
+    COLLET_SKIN,
+    RIM_LAND,
+    OVER_OPENING,
+    BESIDE_OPENING,
+    WEB_HEIGHT,
+    WEB_DEPTH,
+    CROWN,
+    BESIDE_BORE,
+    CORNER,
+    TUBE,
+    RECESS_RIM,
+    BEHIND_RECESS,
+    BEHIND_POCKET,
+    POCKET_TO_OPENING,
+    POCKET_TO_INSIDE,
+    UNDER_BLOCK_TOP,
+    LEAF,
+    PLATE,
+    RAIL,
+    CHEEK,
+    HALF_LAP,
+    CATCH_TUBE,
+    CLAW,
+];

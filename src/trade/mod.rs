@@ -12,6 +12,7 @@ pub mod mechanics;
 pub mod metals;
 pub mod printers;
 pub mod processes;
+pub mod rows;
 pub mod solders;
 pub mod stones;
 pub mod wearing;

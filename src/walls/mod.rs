@@ -6,7 +6,7 @@
 //! `t_delta = inf { |q - p| : angle(d, -N(p)) <= delta and angle(d, N(q)) <= delta }`
 //!
 //! [`measure()`] takes it between two sets of named faces, [`proof`] over a whole part or mesh, [`thinnest()`] over all
-//! pairs of faces of a small solid without a mesh (a second way to the same number), [`acute_edges`] lists where two faces meet in a blade, [`judge`] compares a result with a limit. Every result is an interval with a real
+//! pairs of faces of a small solid without a mesh (a second way to the same number), [`map`] looks under every point of a fine mesh, [`acute_edges`] lists where two faces meet in a blade, [`judge`] compares a result with a limit. Every result is an interval with a real
 //! chord as its upper bound. How the lower bound is proved is told in `search.rs`. Limits of the proof:
 //! - the contract of [`crate::solid::Solid`] is taken for granted, with edges within 1e-7 mm of their surfaces;
 //! - rounding is covered by 1e-12 mm a bound, for coordinates below 100 mm, not by directed rounding;
@@ -22,6 +22,7 @@
 
 mod acute;
 mod cell;
+mod clearance;
 mod foot;
 mod gap;
 mod interval;
@@ -38,6 +39,8 @@ mod testkit;
 mod tests;
 
 pub use acute::{AcuteEdge, acute_edges};
+pub use clearance::{Placed, clearance};
 pub use interval::{Interval, Judgement, judge};
 pub use measure::{DELTA_CAST, DELTA_WEAR, How, Kind, MeasureError, Measured, measure, measure_within};
+pub use proof::map;
 pub use thinnest::{Contact, PartWalls, Thinnest, thinnest};

@@ -10,14 +10,17 @@ import check_draws
 import check_exports
 import check_guide
 import check_life
+import check_live
 import check_masters
 import check_papers
+import check_motion
 import check_params
 import check_plan
 import check_plates
 import check_rounds
 import check_supply
 import check_twins
+import check_wall_places
 import check_walls
 import product
 import random_links
@@ -50,11 +53,14 @@ PARTS = (
     ("assembly", check_assembly.main),
     ("gauge, calibration, plates", check_plates.main),
     ("bench sheet and page", check_papers.main),
+    ("live page", check_live.main),
     ("guide", check_guide.main),
     ("clasp", check_clasp.main),
     ("wires, rings and balls", check_rounds.main),
     ("links written again", check_twins.main),
     ("walls of meshes", check_walls.main),
+    ("thinnest places", check_wall_places.main),
+    ("motion", check_motion.main),
     ("random links", links),
     ("random files", drawn),
 )

@@ -18,13 +18,15 @@ import stl
 from contract import DONE
 from harness import Checks
 from OCP.BRepAdaptor import BRepAdaptor_Surface
-from OCP.GeomAbs import GeomAbs_Cylinder
+from OCP.BRepGProp import BRepGProp
+from OCP.GeomAbs import GeomAbs_Cone, GeomAbs_Cylinder, GeomAbs_Sphere
+from OCP.GProp import GProp_GProps
 from OCP.TopAbs import TopAbs_FACE
 from OCP.TopoDS import TopoDS
 
 # A wire loop and a hinge tube; every dimension stands in both files.
 DESIGNS = ("line-4.0-platinum", "line-3.0-silver-cushion")
-PARTS = ("clasp.plate", "clasp.leaf", "clasp.frame", "clasp.strip.front", "clasp.strip.back", "clasp.rivet", "clasp.pin")
+PARTS = ("clasp.plate", "clasp.leaf", "clasp.frame", "clasp.strip.front", "clasp.strip.back", "clasp.rivet", "clasp.pin", "clasp.catch.front", "clasp.catch.back", "chain.link", "chain.jump")
 # Two meshes within 0.005 of solids that only touch (leg in its pocket, pin bored 0.04 over) may overlap by a film.
 FILM = 2e-4
 
@@ -72,6 +74,77 @@ def at(body, x, z=0.0, y=0.0):
     return body.translate([x, y, z])
 
 
+def cup(k):
+    """Bead and how deep it is sunk, skin of the cup: 1.6 pins or bore + 0.20 across, half a pin deep (a zone of a sphere is 2 pi r h)."""
+    bead = max(1.6 * k["pin"], k["tube_bore"] + 0.20)
+    bottom = math.sqrt((bead / 2) ** 2 - (k["tube_bore"] / 2) ** 2)
+    return bead, math.pi * bead * (k["pin"] / 2 - bead / 2 + bottom)
+
+
+def faces_of(shape, kind):
+    return [BRepAdaptor_Surface(TopoDS.Face(f)) for f in occ.subshapes(shape, TopAbs_FACE) if BRepAdaptor_Surface(TopoDS.Face(f)).GetType() == kind]
+
+
+def recesses(c, name, v, w, shapes):
+    """Cup, countersink and eye on plate and frame, as OCCT reads them."""
+    k, half = v["clasp"], v["clasp"]["tube_row"] / 2
+    bead, skin = cup(k)
+    middle = half + bead / 2 - k["pin"] / 2
+    hole = v["chain"]["jump_wire"] + 0.15
+    out = v["collet"]["width"] / 2 + 0.05 + hole + 0.80
+    for part, hinge in (("clasp.plate", "back"), ("clasp.frame", "front")):
+        x, z = w[hinge]
+        spheres = [s.Sphere() for s in faces_of(shapes[part], GeomAbs_Sphere)]
+        off = [math.dist((s.Location().X(), s.Location().Y(), s.Location().Z()), (x, middle, z)) for s in spheres]
+        c.check(f"{name} {part}: cup of the bead at the front of the {hinge} hinge", spheres and max(off) < 1e-7 and all(abs(s.Radius() - bead / 2) < 1e-9 for s in spheres), f"{len(spheres)} faces")
+        props = GProp_GProps()
+        area = 0.0
+        for f in occ.subshapes(shapes[part], TopAbs_FACE):
+            if BRepAdaptor_Surface(TopoDS.Face(f)).GetType() == GeomAbs_Sphere:
+                BRepGProp.SurfaceProperties_s(f, props, 1e-9)
+                area += props.Mass()
+        c.close(f"{name} {part}: skin of the cup", area, skin, 1e-6, "mm2")
+        cones = [s.Cone() for s in faces_of(shapes[part], GeomAbs_Cone)]
+        sunk = [s for s in cones if abs(abs(s.SemiAngle()) - math.pi / 4) < 1e-9 and math.hypot(s.Axis().Location().X() - x, s.Axis().Location().Z() - z) < 1e-7 and abs(s.Axis().Direction().Y()) > 0.999]
+        c.check(f"{name} {part}: 90 deg countersink of the rivet", len(sunk) == 2, f"{len(sunk)} faces")
+        holes = [1 for r, _, d in cylinders(shapes[part]) if abs(r - hole / 2) < 1e-9 and abs(d[0]) > 0.999]
+        c.check(f"{name} {part}: eye of the chain drilled {hole:.2f}", len(holes) == 2, f"{len(holes)} faces")
+        c.close(f"{name} {part}: eye stands out by", -occ.bounds(shapes[part])[1], out, 1e-5)
+
+
+def catches(c, name, v, w, m, volumes):
+    """Wire by its middle line; free about its tube but for the bump; under its ledge a lift is stopped."""
+    k, W = v["clasp"], v["collet"]["width"]
+    d, bar, plate = k["side_catch"]["wire"], k["side_catch"]["bar"], k["plate"]["thickness"]
+    frame_bottom = plate + 2 * k["gap"] + k["leaf"]["thickness"]
+    z, low = frame_bottom + 0.55 + 0.05, plate + 0.05 - 0.02 - d / 2
+    leg, bend = z - low, 1.5 * d
+    hook = 0.4 + 2 * d
+    length = bar - 2 * bend + 2 * (leg - 2 * bend) + 2 * hook + 2 * math.pi * bend
+    area = math.pi * d * d / 4
+    for part in ("clasp.catch.front", "clasp.catch.back"):
+        c.close(f"{name} {part}: volume of its wire (Pappus and Guldin)", volumes[part], area * length, 1e-8 * area * length, "mm3")
+    chain, jump = v["chain"], math.pi * (v["chain"]["jump_inner"] + v["chain"]["jump_wire"])
+    ring = math.pi * (chain["ring_inner"] + chain["wire"])
+    for part, wire, middle in (("chain.link", chain["wire"], ring), ("chain.jump", chain["jump_wire"], jump)):
+        want = math.pi * wire * wire / 4 * middle
+        c.close(f"{name} {part}: volume of its ring (Pappus and Guldin)", volumes[part], want, 1e-8 * want, "mm3")
+    y = W / 2 + d / 2 + 0.05
+    for part, side in (("clasp.catch.front", 1), ("clasp.catch.back", -1)):
+        bar_, bad = m[part], []
+        for deg in range(0, 121, 3):
+            out = at(bar_, 0, -z, -side * y).rotate([side * deg, 0, 0])
+            out = at(out, 0, z, side * y)
+            hit = [(what, (out ^ m[what]).volume()) for what in ("clasp.frame", "clasp.plate")]
+            # The bump alone lies in its way, and is soon passed.
+            bad += [f"{deg} deg {what} {x:.1e}" for what, x in hit if x > (FILM if what == "clasp.frame" or deg > 20 or deg == 0 else 0.02)]
+        c.none(f"{name} {part}: swings out free but for its bump", bad, "0 to 120 deg")
+        held = (at(bar_, 0, 0.10) ^ m["clasp.plate"]).volume()
+        c.check(f"{name} {part}: a lift of 0.10 is stopped by the ledge", held > 1e-3, f"{held:.1e} mm3")
+        box = m["clasp.plate"].bounding_box(), bar_.bounding_box()
+        c.check(f"{name} {part}: nothing of it under the skin", box[1][2] > -1e-6, f"{box[1][2]:.3f}")
+
+
 def one(c, name, scratch):
     out = scratch / name
     p = product.run("make", product.ROOT / "params" / f"{name}.jsonc", "--part", "clasp", "--only", "stl,step", "--out", out)
@@ -109,24 +182,33 @@ def one(c, name, scratch):
         strip = occ.bounds(shapes["clasp.strip.front"])
         c.close(f"{name}: height of a strip", strip[5] - strip[2], k["plate"]["thickness"], 1e-5)
         c.close(f"{name}: tongue from root to free end", strip[3] - strip[0], k["tongue"]["length"] + 0.75 + k["tongue"]["foot_length"], 1e-5)
+    with c.section(f"{name}: recesses and eyes"):
+        recesses(c, name, v, w, shapes)
     with c.section(f"{name}: at rest"):
         m = {part: stl.manifold(out / f"{part}.finished.stl") for part in PARTS}
         girdle = given.dimensions(v)["z_g"]
         pitch = v["collet"]["width"] + v["line"]["gap"]
         stones = [at(brilliant(v, girdle), (i + 0.5) * pitch) for i in range(k["count"])]
-        pins = [at(m["clasp.pin"], *w["back"]), at(m["clasp.pin"], *w["front"])]
-        fixed = {"plate": m["clasp.plate"], "leaf": m["clasp.leaf"], "frame": m["clasp.frame"], "front strip": m["clasp.strip.front"], "back strip": m["clasp.strip.back"], "back pin": pins[0], "front pin": pins[1]}
+        # Filed flush with its row, as it is worn: the bead's outside and the rivet's allowance go.
+        half = k["tube_row"] / 2
+        flush = m["clasp.pin"].trim_by_plane([0, -1, 0], -half).trim_by_plane([0, 1, 0], -half)
+        pins = [at(flush, *w["back"]), at(flush, *w["front"])]
+        fixed = {"plate": m["clasp.plate"], "leaf": m["clasp.leaf"], "frame": m["clasp.frame"], "front strip": m["clasp.strip.front"], "back strip": m["clasp.strip.back"], "back pin": pins[0], "front pin": pins[1], "front catch": m["clasp.catch.front"], "back catch": m["clasp.catch.back"]}
         names = list(fixed)
         for i, a in enumerate(names):
             for b in names[i + 1:]:
                 v_ = (fixed[a] ^ fixed[b]).volume()
-                c.check(f"{name}: {a} and {b} clear", v_ < FILM, f"{v_:.1e} mm3")
+                # A bead lies in its cup: both spheres are one, their meshes up to 0.005 off it on either side.
+                seat = 0.01 * cup(k)[1] if (a, b) in (("plate", "back pin"), ("frame", "front pin")) else 0.0
+                c.check(f"{name}: {a} and {b} clear", v_ < FILM + seat, f"{v_:.1e} mm3")
         for b in ("plate", "leaf", "front strip", "back strip"):
             v_ = sum((s ^ fixed[b]).volume() for s in stones)
             c.check(f"{name}: stones clear of the {b}", v_ < FILM, f"{v_:.1e} mm3")
         # And it does tell: the leaf raised by more than its gap runs into the frame.
         hit = (at(m["clasp.leaf"], 0, 0.15) ^ m["clasp.frame"]).volume()
         c.check(f"{name}: a leaf 0.15 too high is found", hit > 0.01, f"{hit:.3f} mm3")
+    with c.section(f"{name}: side catches"):
+        catches(c, name, v, w, m, {p: told[p]["volume_mm3"] for p in PARTS})
     with c.section(f"{name}: opening"):
         # The leaf swings up about the back hinge, the frame goes with the front one and stays parallel.
         (xk, zk), (xf, zf) = w["back"], w["front"]

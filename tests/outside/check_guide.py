@@ -29,7 +29,7 @@ def main(c):
     # A file is named in backquotes last before its block.
     files = re.findall(r"`([\w-]+\.jsonc)`:\n\n```jsonc\n(.*?)```", text, re.S)
     blocks = re.findall(r"```console\n\$ colletline (.*?)\n(.*?)```", text, re.S)
-    c.check("guide: files and commands are found", len(files) == 2 and len(blocks) == 4, f"{len(files)} files, {len(blocks)} commands")
+    c.check("guide: files and commands are found", len(files) == 2 and len(blocks) == 5, f"{len(files)} files, {len(blocks)} commands")
     with tempfile.TemporaryDirectory() as folder:
         for name, body in files:
             (pathlib.Path(folder) / name).write_text(body, encoding="utf-8")
@@ -38,6 +38,10 @@ def main(c):
             c.check(f"guide: {command}: exit code", p.returncode == FAILS.get(command, 0), product.said(p))
             missing = in_order(shown.splitlines(), p.stdout)
             c.check(f"guide: {command}: output", missing is None, missing or "")
+        for name in re.findall(r"!\[[^]]*\]\(([\w.]+)\)", text):
+            kept, made = GUIDE.parent / name, pathlib.Path(folder) / "pictures" / name
+            c.check(f"guide: {name} is what is made now", made.is_file() and kept.read_bytes() == made.read_bytes())
+            c.check(f"guide: {name} is small", kept.stat().st_size < 150_000, kept.stat().st_size)
         parcel = {f.name for f in (pathlib.Path(folder) / "parcel").iterdir()} if (pathlib.Path(folder) / "parcel").is_dir() else set()
         named = set(re.findall(r"`((?:link|page)\.[\w.]+)`", text))
         c.check("guide: every file it names is made", named and named <= parcel, sorted(named - parcel))

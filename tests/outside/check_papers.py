@@ -10,6 +10,7 @@ import xml.etree.ElementTree as ET
 
 import pdfplumber
 import trimesh
+from PIL import Image, ImageStat
 
 import product
 
@@ -38,6 +39,8 @@ def main(c):
             sheet(c, name, paper, size, pathlib.Path(folder))
     with tempfile.TemporaryDirectory() as folder:
         page(c, pathlib.Path(folder))
+    with tempfile.TemporaryDirectory() as folder:
+        pictures(c, pathlib.Path(folder))
 
 
 def sheet(c, name, paper, size, folder):
@@ -113,6 +116,22 @@ def model(c, name, svg, stl):
         c.check(f"{name}: the roof of the groove", any(abs(z - said["joint.groove_depth"]) < near for z in flat), said["joint.groove_depth"])
 
 
+def pictures(c, folder):
+    """Sizes as asked, something to be seen, the same twice; on hinge tubes and with wire loops."""
+    for name in ("line-4.0-platinum", "line-3.5-rose-block"):
+        made = []
+        for out in ("a", "b"):
+            p = product.run("make", f"params/{name}.jsonc", "--only", "pictures", "--pixels", "160", "--out", folder / name / out)
+            if not c.check(f"{name}: pictures", p.returncode == 0, product.said(p)):
+                return
+            made.append({f.name: f.read_bytes() for f in (folder / name / out).glob("*.png")})
+        c.check(f"{name}: the same pictures twice", made[0] == made[1] and sorted(made[0]) == ["joint.png", "line.png"], sorted(made[0]))
+        for file, size in (("line.png", (160, 100)), ("joint.png", (160, 106))):
+            with Image.open(folder / name / "a" / file) as image:
+                spread = ImageStat.Stat(image.convert("L")).stddev[0]
+                c.check(f"{name}: {file} has its size and shows something", image.size == size and spread > 15, f"{image.size}, {spread:.1f}")
+
+
 NODE = product.ROOT / "tests" / "node"
 
 
@@ -121,6 +140,7 @@ def page(c, folder):
     file = folder / "page.html"
     if not c.check("page: made", p.returncode == 0 and file.is_file(), product.said(p)):
         return
+    c.check("page: less than 3 MB", file.stat().st_size < 3_000_000, file.stat().st_size)
     v = tool(NODE / "node_modules/.bin/html-validate", file)
     c.check("page: html-validate finds nothing", v.returncode == 0, v.stdout[:600])
     names = re.findall(r"https?://[^\s\"'<>)]+", file.read_text(encoding="utf-8").split('<script type="application/json"')[0])

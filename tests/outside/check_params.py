@@ -18,6 +18,7 @@ BEYOND_SCHEMA = {
     "light-hole-meets-the-pocket", "corners-eat-the-wall", "block-wider-than-the-setting", "foot-filled-into-the-opening",
     "pin-thicker-than-its-bore", "tube-below-the-skin",
     "clasp-bead-wider-than-its-tube", "clasp-feet-meet", "clasp-leaf-longer-than-the-frame", "clasp-pin-thicker-than-its-bore", "clasp-tube-too-fat",
+    "clasp-catch-below-the-skin", "clasp-catch-on-its-bump", "chain-ring-too-tight",
 }
 
 

@@ -206,12 +206,44 @@ def measured(c):
         c.close("plan --measured: the clasp takes the rest", a["clasp_takes_mm"], a["length_mm"] - 176.4, 1e-6)
         order = [x["stone"] for x in a["places"]]
         c.check("plan --measured: every stone once", sorted(order) == list(range(1, n + 1)))
-        room = [round(p, 3) - round(stones[o - 1], 3) for p, o in zip(pitches, order)]
-        other = max(min(round(p, 3) - round(stones[o], 3) for p, o in zip(pitches, rnd.sample(range(n), n))) for _ in range(300))
+        row = [x["pitch_mm"] for x in a["places"]]
+        c.check("plan --measured: every link once, with its own pitch", sorted(x["link"] for x in a["places"]) == list(range(1, n + 1)) and all(abs(x["pitch_mm"] - round(pitches[x["link"] - 1], 3)) < 1e-9 for x in a["places"]))
+        c.check("plan --measured: the clasp's links stay", [x["link"] for x in a["places"]][-5:] == list(range(38, 43)))
+        # gaps by hand: half of either link's pitch, less the settings
+        gaps = [(p + q) / 2 - 4.1 for p, q in zip(row, row[1:] + row[:1])]
+        drawn = rnd.sample(range(37), 37)
+        lay = [round(pitches[i], 3) for i in drawn] + row[37:]
+        other = [(p + q) / 2 - 4.1 for p, q in zip(lay, lay[1:] + lay[:1])]
+        c.check("plan --measured: gaps by hand", max(abs(g - x["gap_mm"]) for g, x in zip(gaps, a["places"])) < 1e-9)
+        c.check("plan --measured: more even than as drawn", max(gaps) - min(gaps) < 0.7 * (max(other) - min(other)), f"{max(gaps) - min(gaps):.4f}, {max(other) - min(other):.4f}")
+        room = [x["pitch_mm"] - x["stone_mm"] for x in a["places"]]
+        other = max(min(p - round(stones[o], 3) for p, o in zip(row, rnd.sample(range(n), n))) for _ in range(300))
         c.check("plan --measured: no order of 300 drawn leaves more room", min(room) >= other - 1e-9, f"{min(room):.4f}, {other:.4f}")
+        file.write_text("link,ptich\n4,10,4,20\n", encoding="utf-8")
+        r = product.run("plan", path, "--measured", file)
+        c.check("plan --measured: an unknown column is told with its neighbour", r.returncode == 2 and "perhaps pitch" in r.stderr, r.stderr.strip())
         file.write_text("link,stone\n0.161,4.0\n", encoding="utf-8")
         r = product.run("plan", path, "--measured", file)
         c.check("plan --measured: inches are told", r.returncode == 2 and "inches" in r.stderr and "4.09" in r.stderr, r.stderr.strip())
+
+
+def tables(c):
+    """Every number with its source; a bench file overrules what the plan reads, and the plan follows."""
+    rows = json.loads(product.run("tables", "--format", "json").stdout)["rows"]
+    c.check("tables: every row has a value and a source", len(rows) > 200 and all(r["value"] > 0 and len(r["source"]) > 8 for r in rows), len(rows))
+    path = product.ROOT / "params" / "line-3.2-silver-short.jsonc"
+    _, usual = plan(path)
+    with tempfile.TemporaryDirectory() as folder:
+        bench = pathlib.Path(folder) / "bench.jsonc"
+        bench.write_text('{ "tables": { "metals": { "silver925": { "density": 10.40 } } } }', encoding="utf-8")
+        _, own = plan(path, "--bench", bench)
+        c.close("tables: the plan follows the maker's density", own["metal"]["finished_g"] / usual["metal"]["finished_g"], 10.40 / 10.36, 1e-9, "")
+        c.check("tables: the plan says so", own["overruled"][0]["source"] == "bench file" and own["overruled"][0]["instead_of"] == 10.36)
+        row = next(r for r in json.loads(product.run("tables", "metals", "--bench", bench, "--format", "json").stdout)["rows"] if r["row"] == "silver925")
+        c.check("tables: and the table shows it", row["value"] == 10.40 and row["source"] == "bench file" and row["overruled"] == 10.36, row)
+        bench.write_text('{ "tables": { "metals": { "silver92": { "density": 10.40 } } } }', encoding="utf-8")
+        r = product.run("plan", path, "--bench", bench)
+        c.check("tables: an unknown row is refused with the nearest", r.returncode == 2 and 'perhaps "silver925"' in r.stderr.replace("\n  │ ", " "), r.stderr[:200])
 
 
 def orders(c):
@@ -251,6 +283,7 @@ def main(c):
     wishes(c)
     measured(c)
     orders(c)
+    tables(c)
 
 
 if __name__ == "__main__":

@@ -1,16 +1,21 @@
 """What the program is built from: licences, sources, locked versions, the oldest compiler it claims to need.
 
-`cargo metadata` says it, from the lock file; the licences allowed are those that MIT-or-Apache code may be shipped with (SPDX terms,
-spdx.org/licenses). Advisories need a database that is not in a package registry: `cargo audit` where there is a network.
+`cargo metadata` says it, from the lock file; what is allowed stands in deny.toml, which `cargo deny check` reads too. Its advisories
+need a database that is not in a package registry and are not seen here: run it where there is a network.
 """
 import json
 import re
 import subprocess
+import tomllib
 
 import product
 from harness import Checks
 
-ALLOWED = {"MIT", "Apache-2.0", "Apache-2.0 WITH LLVM-exception", "BSD-2-Clause", "BSD-3-Clause", "ISC", "Zlib", "0BSD", "Unicode-3.0", "CC0-1.0", "Unlicense", "BSL-1.0", "MIT-0"}
+DENY = tomllib.loads((product.ROOT / "deny.toml").read_text(encoding="utf-8"))
+ALLOWED = set(DENY["licenses"]["allow"])
+# `links` that only keep one version of a Rust crate in the program.
+RUST_ONLY = {"rayon-core"}
+REGISTRIES = {f"registry+{r}" for r in DENY["sources"]["allow-registry"]}
 
 
 def allowed(expression):
@@ -57,7 +62,10 @@ def main(c):
     others = [p for p in packages if p is not ours]
     c.check("there are dependencies to look at", len(others) > 20, len(others))
     c.none("every licence may be shipped", [f"{p['name']}: {p['license']}" for p in others if not (p["license"] and allowed(p["license"]))])
-    c.none("all come from the package registry", [p["name"] for p in others if not (p["source"] or "").startswith("registry+")])
+    c.none("all come from the package registry", [p["name"] for p in others if p["source"] not in REGISTRIES])
+    c.none("nothing that deny.toml bans", sorted({p["name"] for p in others} & {d["name"] for d in DENY["bans"]["deny"]}))
+    # A crate that links a library of another language names it.
+    c.none("no library of another language is linked", [f"{p['name']}: {p['links']}" for p in others if p["links"] and p["links"] not in RUST_ONLY])
     c.none("none asks for a newer compiler than we say", [f"{p['name']} {p['rust_version']}" for p in others if p["rust_version"] and version(p["rust_version"]) > version(ours["rust_version"])])
     tool = re.search(r"(\d+\.\d+)", subprocess.run(["rustc", "--version"], capture_output=True, text=True).stdout).group(1)
     c.check("the compiler that built this is no older than we say", version(tool) >= version(ours["rust_version"]), f"{tool}, {ours['rust_version']} stated")

@@ -1,16 +1,7 @@
 // The page in Chromium, from disk: node page.mjs PAGE prints one JSON line {checks: [[name, ok, detail], ...]}.
-// Flags: without a graphics card (SwiftShader) and without the browser's own traffic.
-import { createRequire } from "module";
-import { readFileSync } from "fs";
 import { pathToFileURL } from "url";
-const require = createRequire(new URL("../node/package.json", import.meta.url));
-const { chromium } = require("playwright-core");
-const axe = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
-const ARGS = ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"];
-const SIZES = { desktop: { viewport: { width: 1280, height: 860 } }, phone: { viewport: { width: 390, height: 844 }, isMobile: true, hasTouch: true, colorScheme: "dark" } };
-const checks = [];
-const check = (name, ok, detail = "") => checks.push([name, Boolean(ok), String(detail)]);
-const browser = await chromium.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ARGS });
+import { axe, check, finish, launch, SIZES } from "./browser.mjs";
+const browser = await launch();
 const page_url = pathToFileURL(process.argv[2]).href;
 for (const [size, options] of Object.entries(SIZES)) {
   const context = await browser.newContext(options), page = await context.newPage();
@@ -58,13 +49,40 @@ for (const [size, options] of Object.entries(SIZES)) {
   await page.keyboard.press("ArrowLeft");
   await settled();
   check(`${size}: arrow keys turn it`, (await eye()) !== before);
+  await page.locator("#cut").selectOption("none");
+  await page.locator("#rules button").first().click();
+  check(`${size}: a rule that is pressed finds its values`, (await page.locator("#values .sought").count()) > 0);
+  await page.locator("#walls button", { hasText: "sharp edge" }).first().click();
+  await settled();
+  check(`${size}: a sharp edge can be gone to`, (await page.locator("#said").textContent()).startsWith("edge of "));
+  const level = await page.evaluate(() => {
+    const { names } = Bench.data.shape.mesh, at = (n) => names.indexOf(n), of = (a, b) => Bench.data.apart.find(([i, j]) => (i === at(a) && j === at(b)) || (i === at(b) && j === at(a)));
+    return [of("collet.underside", "collet.rim")?.[2], of("bore.right.floor", "groove.right.roof")?.[2]];
+  });
+  check(`${size}: distances between named faces are those of the file`, level[0] === 2.75 && level[1] === 0.6, level);
+  await page.getByLabel("clasp", { exact: true }).check();
+  const parts = await page.locator("#clasp-parts input").count();
+  for (const box of await page.locator("#clasp-parts input").all()) await box.setChecked((await box.getAttribute("name")) === "clasp.leaf");
+  await page.locator("#view").focus();
+  await page.keyboard.press("+");
+  await settled();
+  const [shut, eyes] = [await picture(), await eye()];
+  await page.locator("#open").fill("60");
+  await settled();
+  check(`${size}: the slider moves the leaf alone`, parts >= 8 && (await picture()) !== shut && (await eye()) === eyes, `${parts} parts`);
+  await page.getByLabel("link and joint").check();
+  check(`${size}: the plan has its chapters`, (await page.locator("#plan details").count()) > 6 && (await page.locator("#plan table").count()) > 4);
   check(`${size}: every wall has a row`, (await page.locator("#walls tr").count()) > 15 && (await page.locator("#sheet svg text").count()) > 60);
   await page.evaluate(axe);
   const found = (await page.evaluate(() => axe.run())).violations.filter((v) => ["serious", "critical"].includes(v.impact));
   check(`${size}: axe has no serious finding`, found.length === 0, found.map((v) => `${v.id}: ${v.nodes[0].html.slice(0, 120)}`).join("; "));
   check(`${size}: no request beyond the file`, asked.length === 0, asked.slice(0, 3));
   check(`${size}: no word in the console`, said.length === 0, said.slice(0, 3));
+  if (process.env.SEEN) {
+    await page.screenshot({ path: `${process.env.SEEN}/page-${size}.png`, fullPage: true });
+    if (size === "desktop") await page.pdf({ path: `${process.env.SEEN}/page.pdf` });
+  }
   await context.close();
 }
 await browser.close();
-console.log(JSON.stringify({ checks }));
+finish();

@@ -11,8 +11,8 @@ BINARY = RELEASE / "colletline"
 TIMEOUT = 120
 
 
-def run(*args, cwd=ROOT):
-    p = subprocess.run([str(BINARY), *map(str, args)], capture_output=True, text=True, timeout=TIMEOUT, cwd=cwd)
+def run(*args, cwd=ROOT, timeout=TIMEOUT):
+    p = subprocess.run([str(BINARY), *map(str, args)], capture_output=True, text=True, timeout=timeout, cwd=cwd)
     return p
 
 

@@ -1,13 +1,22 @@
 //! The page: one file that shows the link in three dimensions, its verdict, its values and its bench sheet, without any
-//! network. three.js (MIT) is in it, see `three.LICENSE`; the bundle is made by `tests/node/bundle`.
+//! network. three.js (MIT) is in it, see `three.LICENSE`; the bundle is made by `tests/node/bundle`. [`live`] is the same page as
+//! `show` serves it, which asks for what it shows.
 
-use crate::mesh::TriMesh;
-use crate::papers::picture::feature_edges;
+mod apart;
+mod clasp;
+mod shape;
+
+pub use clasp::{Clasp, ClaspPartMesh, clasp_json};
+
+use crate::mesh::{Checked, tessellate};
 use crate::papers::report::Report;
 use crate::params::Design;
+use crate::parts::stone;
+use crate::plan::form::Chapter;
 use crate::solid::Solid;
 use crate::units::Tolerance;
 use serde::Serialize;
+use shape::Shape;
 use std::io::Read as _;
 
 /// What a page shows.
@@ -17,26 +26,43 @@ pub struct Subject<'a> {
     /// Its solid.
     pub solid: &'a Solid,
     /// The solid's mesh.
-    pub mesh: &'a TriMesh,
+    pub mesh: &'a Checked,
     /// The report of the same run.
     pub report: &'a Report,
     /// First characters of the SHA-256 of the parameter file.
     pub revision: &'a str,
     /// The bench sheet as SVG.
     pub sheet: &'a str,
+    /// The plan.
+    pub plan: &'a [Chapter],
+    /// The folding clasp, or why it is not shown; `None` where it is a bought one.
+    pub clasp: Option<Result<Clasp, String>>,
 }
 
-/// What the page's script reads. Keys are between this file and `page.js` only.
+/// What the page's script reads. Keys are between this file and the scripts only.
 #[derive(Debug, Serialize)]
 pub struct Data<'a> {
     report: &'a Report,
     revision: &'a str,
     sheet: &'a str,
+    shape: Shown,
+    /// Distances on the exact solid between faces that are parallel or have one axis and slope: places of the names, mm.
+    apart: Vec<(usize, usize, f64)>,
+    plan: &'a [Chapter],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    clasp: Option<serde_json::Value>,
+}
+
+/// The link as it is turned in the hand.
+#[derive(Debug, Serialize)]
+struct Shown {
     colour: &'static str,
     chord: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
     joint: Option<Joint>,
     mesh: Shape,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stone: Option<Shape>,
 }
 
 /// How the next link turns.
@@ -48,33 +74,27 @@ struct Joint {
     outward: f64,
 }
 
-/// The mesh, each list as base64 of little-endian numbers.
-#[derive(Debug, Serialize)]
-struct Shape {
-    /// f32, three a vertex.
-    positions: String,
-    /// u32, three a triangle.
-    triangles: String,
-    /// i8, three a corner of a triangle: the normal of the exact face there, 127 for 1.
-    normals: String,
-    /// u16, one a triangle: place of its face in `names`.
-    face: String,
-    /// Names of the faces.
-    names: Vec<String>,
-    /// f32, six a piece of an edge.
-    edges: String,
-}
-
-/// Lines this exact are finer than a screen shows, mm.
-const FINE: f64 = 0.002;
-
 impl<'a> Data<'a> {
     /// Gathers what is shown.
     #[must_use]
     pub fn of(s: &Subject<'a>) -> Self {
-        let d = s.design.dims();
+        Self {
+            report: s.report,
+            revision: s.revision,
+            sheet: s.sheet,
+            shape: Shown::of(s.design, s.solid, s.mesh),
+            apart: apart::apart(s.solid),
+            plan: s.plan,
+            clasp: s.clasp.as_ref().map(clasp_json),
+        }
+    }
+}
+
+impl Shown {
+    fn of(design: &Design, solid: &Solid, mesh: &Checked) -> Self {
+        let d = design.dims();
         // The next link is like this one only where both ends carry a joint.
-        let joint = (s.design.joints() == [true, true]).then(|| Joint {
+        let joint = (design.joints() == [true, true]).then(|| Joint {
             pitch: d.pitch.get(),
             height: d.joint_height.get(),
             inward: d.turn_inward.get(),
@@ -82,16 +102,30 @@ impl<'a> Data<'a> {
         });
         let finite = |j: &Joint| [j.pitch, j.height, j.inward, j.outward].iter().all(|v| v.is_finite());
         Self {
-            report: s.report,
-            revision: s.revision,
-            sheet: s.sheet,
-            colour: colour(s.design),
-            chord: s.report.mesh.chord_mm,
+            colour: colour(design),
+            chord: mesh.report.chord,
             joint: joint.filter(finite),
-            mesh: shape(s.solid, s.mesh),
+            mesh: Shape::of(solid, &mesh.mesh.mesh),
+            stone: stone_of(design),
         }
     }
 }
+
+/// The stone; a picture beside the metal, so that one that cannot be built is left out.
+fn stone_of(design: &Design) -> Option<Shape> {
+    let solid = stone::build(design, 0.0).ok()?;
+    let mesh = tessellate(&solid, Tolerance::new(STONE)?).ok()?;
+    Some(Shape::of(&solid, &mesh.mesh))
+}
+
+/// The link as the page turns it, without what was measured on it.
+#[must_use]
+pub fn shape_json(design: &Design, solid: &Solid, mesh: &Checked) -> serde_json::Value {
+    serde_json::to_value(Shown::of(design, solid, mesh)).unwrap_or_default()
+}
+
+/// Facets of the stone, mm off its faces.
+const STONE: f64 = 0.01;
 
 /// Colour of the metal on the screen. Our choice.
 fn colour(design: &Design) -> &'static str {
@@ -105,70 +139,43 @@ fn colour(design: &Design) -> &'static str {
     }
 }
 
-#[allow(clippy::cast_possible_truncation)]
-fn shape(solid: &Solid, mesh: &TriMesh) -> Shape {
-    let floats = |v: &mut dyn Iterator<Item = f64>| {
-        base64(&v.flat_map(|x| (x as f32).to_le_bytes()).collect::<Vec<u8>>())
-    };
-    let mut normals = Vec::with_capacity(mesh.triangles.len() * 9);
-    for (t, f) in mesh.triangles.iter().zip(&mesh.face) {
-        for v in t {
-            let p = &mesh.positions[*v as usize];
-            let n = solid.faces.get(*f as usize).map(|face| face.normal(p)).unwrap_or_default();
-            normals.extend(n.iter().map(|c| ((c * 127.0).round() as i8).to_le_bytes()[0]));
-        }
-    }
-    let edges: Vec<f64> = Tolerance::new(FINE).map_or_else(Vec::new, |fine| {
-        let lines = feature_edges(solid, fine);
-        lines.iter().flat_map(|l| l.windows(2)).flatten().flat_map(|p| [p.x, p.y, p.z]).collect()
-    });
-    let face: Vec<u8> =
-        mesh.face.iter().flat_map(|f| u16::try_from(*f).unwrap_or(u16::MAX).to_le_bytes()).collect();
-    Shape {
-        positions: floats(&mut mesh.positions.iter().flat_map(|p| [p.x, p.y, p.z])),
-        triangles: base64(
-            &mesh.triangles.iter().flatten().flat_map(|v| v.to_le_bytes()).collect::<Vec<u8>>(),
-        ),
-        normals: base64(&normals),
-        face: base64(&face),
-        names: solid.faces.iter().map(|f| f.name.clone()).collect(),
-        edges: floats(&mut edges.into_iter()),
-    }
-}
-
-/// Base64 of RFC 4648, section 4.
-fn base64(bytes: &[u8]) -> String {
-    const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
-    for c in bytes.chunks(3) {
-        let n = c.iter().enumerate().fold(0_u32, |n, (i, b)| n | u32::from(*b) << (16 - 8 * i));
-        for i in 0..4 {
-            let letter = LETTERS[(n >> (18 - 6 * i) & 63) as usize];
-            out.push(if i <= c.len() { char::from(letter) } else { '=' });
-        }
-    }
-    out
-}
+/// The scripts, in the order they run.
+const SCRIPTS: [&str; 2] = [include_str!("view.js"), include_str!("tables.js")];
 
 /// The page as a file.
 ///
 /// # Errors
 /// What the packing of the script or the writing of JSON says; neither happens with a sound build.
 pub fn write(data: &Data) -> Result<String, String> {
+    // In JSON a less-than sign can stand only in text, where it may be written as an escape: no end of a script can
+    // come from a name.
+    let json = serde_json::to_string(data).map_err(|e| e.to_string())?.replace('<', "\\u003c");
+    framed(&data.report.design, &json, "'none'", "Bench.show(JSON.parse(Bench.$(\"data\").textContent));")
+}
+
+/// The page as `show` serves it.
+///
+/// # Errors
+/// As [`write`].
+pub fn live() -> Result<String, String> {
+    framed("colletline", "{}", "'self'", include_str!("live.js").trim_end())
+}
+
+fn framed(title: &str, json: &str, asks: &str, last: &str) -> Result<String, String> {
     let mut three = String::new();
     flate2::read::GzDecoder::new(&include_bytes!("three.min.js.gz")[..])
         .read_to_string(&mut three)
         .map_err(|e| e.to_string())?;
-    // In JSON a less-than sign can stand only in text, where it may be written as an escape: no end of a script can
-    // come from a name.
-    let json = serde_json::to_string(data).map_err(|e| e.to_string())?.replace('<', "\\u003c");
-    let title = data.report.design.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    let title = title.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    let script = SCRIPTS.map(str::trim_end).join("\n");
     let pieces = [
         ("{title}", title.as_str()),
         ("{style}", include_str!("page.css").trim_end()),
-        ("{data}", json.as_str()),
+        ("{asks}", asks),
+        ("{data}", json),
         ("{three}", three.trim_end()),
-        ("{script}", include_str!("page.js").trim_end()),
+        ("{script}", script.as_str()),
+        ("{last}", last),
     ];
     // One pass over the frame, so that nothing within a piece is taken for a mark.
     let mut rest = include_str!("page.html");
@@ -189,24 +196,4 @@ pub fn write(data: &Data) -> Result<String, String> {
     }
     out.push_str(rest);
     Ok(out)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn base64_is_that_of_the_standard() {
-        // Test vectors of RFC 4648, section 10.
-        for (text, code) in [
-            ("", ""),
-            ("f", "Zg=="),
-            ("fo", "Zm8="),
-            ("foo", "Zm9v"),
-            ("foob", "Zm9vYg=="),
-            ("foobar", "Zm9vYmFy"),
-        ] {
-            assert_eq!(base64(text.as_bytes()), code);
-        }
-    }
 }

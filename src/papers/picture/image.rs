@@ -43,6 +43,16 @@ impl Image {
         let inside = x < self.width && y < self.height;
         inside.then(|| self.rgb.get(i..i + 3)?.try_into().ok()).flatten()
     }
+    /// Sets one pixel; one outside is left out.
+    pub(super) fn dot(&mut self, x: usize, y: usize, rgb: [u8; 3]) {
+        let i = (y * self.width + x) * 3;
+        if x < self.width
+            && y < self.height
+            && let Some(to) = self.rgb.get_mut(i..i + 3)
+        {
+            to.copy_from_slice(&rgb);
+        }
+    }
     /// Lays another picture on this one with its top left corner at `x`, `y`; what hangs over is cut off.
     pub fn lay(&mut self, other: &Self, x: usize, y: usize) {
         let across = other.width.min(self.width.saturating_sub(x));

@@ -14,6 +14,8 @@ pub enum Material {
     YellowGold,
     /// Sterling silver, polished.
     Silver,
+    /// A cut stone, as a mirror of its facets: what lies within is not traced.
+    Stone,
 }
 
 /// How a surface answers light.
@@ -37,8 +39,10 @@ impl Material {
             Self::Platinum => (Rgb::new(0.745, 0.735, 0.715), 0.80),
             Self::YellowGold => (Rgb::new(1.0, 0.742, 0.345), 0.80),
             Self::Silver => (Rgb::new(0.962, 0.955, 0.930), 0.84),
+            // Most of the light that enters a brilliant comes back by total reflection: our choice.
+            Self::Stone => (Rgb::new(0.80, 0.86, 0.93), 1.0),
         };
-        Finish { facing, mirror, soft: 0.10 }
+        Finish { facing, mirror, soft: if self == Self::Stone { 0.02 } else { 0.10 } }
     }
 }
 

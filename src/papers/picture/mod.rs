@@ -22,6 +22,8 @@ mod ambient;
 mod camera;
 mod compose;
 mod develop;
+mod glyphs;
+mod heat;
 mod image;
 mod line;
 mod material;
@@ -37,6 +39,7 @@ mod tests;
 
 pub use camera::{Camera, Projection, View};
 pub use compose::sheet;
+pub use heat::{scale_end, wall_colour, wall_picture};
 pub use image::Image;
 pub use line::{feature_edges, polyline};
 pub use material::Material;

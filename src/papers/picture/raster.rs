@@ -69,6 +69,10 @@ impl Buffer {
     pub(super) fn id(&self, x: usize, y: usize) -> u32 {
         self.bands[y / BAND].id[(y % BAND) * self.width + x]
     }
+    /// Depth key at a sample.
+    pub(super) fn key(&self, x: usize, y: usize) -> f32 {
+        self.bands[y / BAND].key[(y % BAND) * self.width + x]
+    }
     /// Share of a sample covered by a line.
     pub(super) fn ink(&self, x: usize, y: usize) -> f64 {
         f64::from(self.bands[y / BAND].ink[(y % BAND) * self.width + x]) / 255.0

@@ -127,6 +127,8 @@ fn spring_length(c: &Chain<'_>, thickness: f64) -> f64 {
 
 /// Tongue, side catches, chain, mark, and how many stones ride on the clasp.
 pub(super) fn finish(c: &mut Chain<'_>, w: f64) {
+    c.set(K::TolerancePitch, 0.03);
+    c.set(K::ToleranceClasp, 0.10);
     if !folding(c) {
         let most = (c.v[K::Count] / 3.0).floor().max(1.0);
         c.set(K::ClaspCount, (20.0 / (w + c.v[K::Gap])).round().clamp(1.0, most));
@@ -156,8 +158,6 @@ pub(super) fn finish(c: &mut Chain<'_>, w: f64) {
     let jump = (9..=16).map(|i| f64::from(i) / 10.0).find(|d| opens(*d) >= JUMP).unwrap_or(1.6);
     let jump = c.set(K::JumpWire, jump);
     c.set(K::JumpInner, near(2.4 * jump));
-    c.set(K::TolerancePitch, 0.03);
-    c.set(K::ToleranceClasp, 0.10);
     count(c);
     let d = Dims::of(&c.v);
     let Some(k) = &d.clasp else { return };
@@ -185,6 +185,7 @@ fn count(c: &mut Chain<'_>) {
                 && k.cheek_to_hinge.get() >= 0.10
                 && k.mark_room.get() >= 4.0
                 && k.catch_to_end.get() >= 0.50
+                && k.side_catch.to_eye.get() >= 0.15
         });
         if fits {
             break;

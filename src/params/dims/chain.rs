@@ -8,6 +8,12 @@ use crate::units::Mm;
 use serde::Serialize;
 use std::f64::consts::PI;
 
+/// Thickness of the eyes that the chain hangs in, along the line, mm.
+pub const EYE_THICK: Mm = Mm(0.50);
+/// Metal round the hole of an eye, mm (proposal).
+pub const EYE_RIM: Mm = Mm(0.40);
+/// How much wider the hole is than the jump ring's wire, mm (proposal).
+const EYE_PLAY: f64 = 0.15;
 /// Wire lost to the saw and the joint of a ring, mm.
 const KERF: f64 = 0.3;
 /// What a chain that only guards the pins is longer than the open clasp, mm.
@@ -34,6 +40,12 @@ pub struct ChainDims {
     pub rings: usize,
     /// Wire for all of them.
     pub wire: Mm,
+    /// Hole of the two eyes, jump wire + 0.15.
+    pub eye: Mm,
+    /// How far an eye stands out from the clasp's side, 0.05 + hole + 2 rims.
+    pub eye_proud: Mm,
+    /// What is left inside a jump ring that holds the eye's rim and two strands of the chain.
+    pub jump_room: Mm,
 }
 
 impl ChainDims {
@@ -58,6 +70,9 @@ impl ChainDims {
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
             rings: rings as usize,
             wire: Mm(rings * (ring + KERF)),
+            eye: Mm(v[K::JumpWire] + EYE_PLAY),
+            eye_proud: Mm(0.05 + v[K::JumpWire] + EYE_PLAY + 2.0 * EYE_RIM.get()),
+            jump_room: Mm(v[K::JumpInner] - libm::hypot(EYE_RIM.get(), EYE_THICK.get()) - 2.0 * wire),
         }
     }
 }

@@ -6,6 +6,7 @@
 
 use super::Dims;
 use super::latch::LatchDims;
+use super::side_catch::SideCatchDims;
 use crate::params::choice::JointKind;
 use crate::params::numbers::Numbers;
 use crate::params::table::Key as K;
@@ -34,6 +35,8 @@ pub const STAND_BACK: Mm = Mm(0.02);
 pub const CATCH_BESIDE: Mm = Mm(0.05);
 /// Half length of the room cut for a cheek and the end of its strip, mm.
 pub const CHEEK_ROOM: Mm = Mm(1.0);
+/// Underside of a cheek over the underside of the line, mm: it reaches under the snap ridge, which is to hold it.
+pub const CHEEK_FOOT: Mm = Mm(0.02);
 /// From a strip to its cheek, mm.
 pub const STRIP_CLEAR: Mm = Mm(0.05);
 /// Flat on the tip of the snap ridge, mm.
@@ -103,6 +106,8 @@ pub struct ClaspDims {
     pub recess_rim: Mm,
     /// pin/2.
     pub recess_depth: Mm,
+    /// pin/4: what is left over the knuckle for the rivet.
+    pub rivet_length: Mm,
     /// k_f l − recess depth.
     pub behind_recess: Mm,
     /// Pavilion over the tube of the back hinge, c(p/2 − x_K, z_K) − OD/2.
@@ -145,6 +150,8 @@ pub struct ClaspDims {
     pub catch_to_end: Mm,
     /// Euler load of the unsupported leaf, π² E I / L_m², N.
     pub leaf_buckling: f64,
+    /// Where the wire of the side catches runs.
+    pub side_catch: SideCatchDims,
     /// Forces and stresses of tongue and side catches.
     pub latch: LatchDims,
 }
@@ -188,6 +195,8 @@ impl ClaspDims {
             1.0 / libm::tan(v[K::LeadAngle].to_radians()) + 1.0 / libm::tan(v[K::HoldAngle].to_radians());
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let metal = mechanics(v[K::Alloy] as usize);
+        let catch = [w2 + v[K::CatchWire] / 2.0 + CATCH_BESIDE.get(), frame_bottom + RAIL.get() + 0.05];
+        let latch = LatchDims::of(v, catch[1], leaf);
         let inertia = leaf_width * v[K::LeafThickness] * v[K::LeafThickness] * v[K::LeafThickness] / 12.0;
         Self {
             length: Mm(c),
@@ -217,6 +226,7 @@ impl ClaspDims {
             pin_bead: Mm(bead),
             recess_rim: Mm(radius - bead / 2.0),
             recess_depth: Mm(BEAD.2 * v[K::ClaspPin]),
+            rivet_length: Mm(v[K::ClaspPin] / 4.0),
             behind_recess: Mm(row * v[K::ClaspOuterShare] - BEAD.2 * v[K::ClaspPin]),
             stone_over_back: Mm(stone(back, zk)),
             stone_over_front: Mm(stone(c - front, zf)),
@@ -234,11 +244,12 @@ impl ClaspDims {
             mark_room: Mm(front - radius - MARK_CLEAR.1 - mark_from),
             mark_across: Mm(v[K::Width] - 1.0),
             catch_tube_wall: Mm((v[K::CatchTube] - v[K::CatchWire] - 0.05) / 2.0),
-            catch_y: Mm(w2 + v[K::CatchWire] / 2.0) + CATCH_BESIDE,
-            catch_z: Mm(frame_bottom) + RAIL + Mm(0.05),
+            catch_y: Mm(catch[0]),
+            catch_z: Mm(catch[1]),
             catch_to_end: Mm(middle - v[K::CatchBar] / 2.0 - v[K::CatchWire] / 2.0),
             leaf_buckling: PI * PI * metal.modulus * inertia / (leaf * leaf),
-            latch: LatchDims::of(v, frame_bottom + RAIL.get() + 0.05, leaf),
+            side_catch: SideCatchDims::of(v, d, catch[1], middle, latch.catch_bump.get()),
+            latch,
         }
     }
 }

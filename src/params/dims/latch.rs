@@ -7,6 +7,7 @@
 //! design guides). They are estimates: ±15 % is shown.
 
 use super::clasp::CATCH_BESIDE;
+use super::side_catch::{LEDGE_OVER, PROUD};
 use crate::params::numbers::Numbers;
 use crate::params::table::Key as K;
 use crate::trade::mechanics::mechanics;
@@ -18,8 +19,6 @@ use std::f64::consts::PI;
 pub const ESTIMATE: f64 = 0.15;
 /// Play of a side catch under its ledge, mm.
 pub const CATCH_PLAY: Mm = Mm(0.02);
-/// How far the ledge stands proud of the plate's side, mm.
-pub const LEDGE_PROUD: Mm = Mm(0.40);
 /// Pull of the line the tongue must hold when the hinges are worn, N, and that wear as loss of over-centre, mm.
 const WORN: (f64, f64) = (50.0, 0.2);
 
@@ -78,8 +77,8 @@ impl LatchDims {
             if mu * tan < 1.0 { 2.0 * force * (mu + tan) / (1.0 - mu * tan) } else { f64::MAX }
         };
         let (d, b, lift) = (v[K::CatchWire], v[K::CatchBar], v[K::CatchSnap]);
-        let height = catch_z - (v[K::PlateThickness] + 0.05);
-        let across = LEDGE_PROUD.get() - d / 2.0 - CATCH_BESIDE.get();
+        let height = catch_z - (v[K::PlateThickness] + LEDGE_OVER.get());
+        let across = PROUD.max(d) - d / 2.0 - CATCH_BESIDE.get();
         Self {
             tongue_stress: Estimate::of(1.5 * e * t * snap / (l * l)),
             tongue_force: Estimate::of(force),

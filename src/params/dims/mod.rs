@@ -7,6 +7,7 @@ mod chain;
 mod clasp;
 mod hinge;
 mod latch;
+mod side_catch;
 mod wire;
 
 use super::choice::{ClaspKind, JointKind, Shape};
@@ -17,13 +18,14 @@ use crate::units::{Deg, Mm};
 use serde::Serialize;
 use std::f64::consts::{PI, SQRT_2};
 
-pub use chain::ChainDims;
+pub use chain::{ChainDims, EYE_RIM, EYE_THICK};
 pub use clasp::{
-    CATCH_BESIDE, CHEEK_ROOM, ClaspDims, KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, RAIL, RIDGE_FLAT,
-    RIVETS, STAND_BACK, STRIP_CLEAR,
+    CATCH_BESIDE, CHEEK_FOOT, CHEEK_ROOM, ClaspDims, KNUCKLE_GAP, KNUCKLE_ROOM, LEAF_BESIDE, LEDGE, RAIL,
+    RIDGE_FLAT, RIVETS, STAND_BACK, STRIP_CLEAR,
 };
 pub use hinge::HingeDims;
-pub use latch::{CATCH_PLAY, Estimate, LEDGE_PROUD, LatchDims};
+pub use latch::{CATCH_PLAY, Estimate, LatchDims};
+pub use side_catch::{BUMP_SLOPE, LEDGE_OVER, SideCatchDims};
 pub use wire::WireDims;
 
 /// How deep the cone must have risen into a claw where the claw begins (proposal): less is a feather edge.

@@ -199,17 +199,69 @@ pub(super) const CONDITIONS: &[Condition] = &[
         code: "clasp_catch_too_long",
         stage: 2,
         keys: &[K::CatchBar, K::ClaspCount],
-        margin: |_, d| of(d, |c| c.catch_to_end.get() - 0.2),
+        margin: |_, d| of(d, |c| (c.catch_to_end.get() - 0.2).min(c.side_catch.to_eye.get() - 0.1)),
         say: |v, d| {
             say(d, |c| {
                 format!(
-                    "a side catch of {:.2} is longer than the clasp of {:.2}",
+                    "a side catch of {:.2} is too long for the clasp of {:.2}",
                     v[K::CatchBar],
                     c.length.get()
                 )
             })
         },
-        why: "it must not reach over the line",
+        why: "it must not reach over the line nor to the eyes of the chain, beside the middle of the outermost stones",
+    },
+    Condition {
+        code: "clasp_catch_below_skin",
+        stage: 2,
+        keys: &[K::CatchWire, K::PlateThickness],
+        margin: |_, d| of(d, |c| c.side_catch.over_skin.get()),
+        say: |v, _| {
+            format!(
+                "a side catch of {:.2} wire under the ledge stands out under a plate of {:.2}",
+                v[K::CatchWire],
+                v[K::PlateThickness]
+            )
+        },
+        why: "nothing of the clasp is lower than the underside of the line",
+    },
+    Condition {
+        code: "clasp_catch_on_its_bump",
+        stage: 2,
+        keys: &[K::CatchSnap, K::CatchWire],
+        margin: |_, d| of(d, |c| c.side_catch.bump_gap.get() - 0.005),
+        say: |v, _| {
+            format!(
+                "a side catch of {:.2} wire does not come to rest behind a bump of {:.2}",
+                v[K::CatchWire],
+                v[K::CatchSnap]
+            )
+        },
+        why: "at rest the bar lies free under its ledge",
+    },
+    Condition {
+        code: "clasp_chain_ring",
+        stage: 2,
+        keys: &[K::ChainRing, K::ChainWire],
+        margin: |v, d| of(d, |_| v[K::ChainRing] - 5.0 * v[K::ChainWire] - S),
+        say: |v, _| {
+            format!(
+                "a ring of {:.2} inside in {:.2} wire cannot be drawn out and folded",
+                v[K::ChainRing],
+                v[K::ChainWire]
+            )
+        },
+        why: "a loop-in-loop link is a ring with two eyes, folded in the middle over the next",
+    },
+    Condition {
+        code: "clasp_jump_ring",
+        stage: 2,
+        keys: &[K::JumpInner, K::ChainWire],
+        margin: |_, d| d.chain.as_ref().map_or(FREE, |c| c.jump_room.get()),
+        say: |v, _| {
+            format!("a jump ring of {:.2} inside does not go round its eye and the chain", v[K::JumpInner])
+        },
+        why: "it holds the rim of an eye, 0.40 by 0.50, and two strands of the chain",
     },
     Condition {
         code: "clasp_above_seat",

@@ -12,7 +12,7 @@ fn round() -> String {
 }
 
 fn only(list: &[&str]) -> Freedom {
-    Freedom { only: list.iter().map(|s| (*s).to_owned()).collect(), free: Vec::new() }
+    Freedom { only: list.iter().map(|s| (*s).to_owned()).collect(), ..Freedom::default() }
 }
 
 fn holds(text: &str, way: &Way) {
@@ -61,7 +61,7 @@ fn a_parameter_the_file_leaves_open_is_written_in() {
 #[test]
 fn what_is_locked_stays_unless_freed() {
     let text = round().replace("\"web_height\": 0.60", "\"web_height\": 0.48");
-    for freedom in [Freedom::default(), Freedom { free: vec!["stone".into()], only: Vec::new() }] {
+    for freedom in [Freedom::default(), Freedom { free: vec!["stone".into()], ..Freedom::default() }] {
         let free = !freedom.free.is_empty();
         assert_eq!(freedom.allows(Key::Diameter), free);
         assert!(!freedom.allows(Key::Wrist) && !freedom.allows(Key::WearLoad) && freedom.allows(Key::Wall));
@@ -77,23 +77,80 @@ fn rules_that_fight_are_named_and_none_could_be_left_out() {
     let text = round().replace("\"wire\": 0.55", "\"wire\": 0.85");
     let Mended::Conflict(c) = mend(&text, &only(&["joint.bore_width"])).unwrap() else { panic!("a way") };
     assert!(c.exhausted && !c.fight.is_empty() && c.moved == ["joint.bore_width"], "{c:?}");
+    // In bench words, with numbers; no code of a program among them.
+    for f in &c.fight {
+        assert!(!f.words.contains('_') && !f.words.contains("impossible"), "{f:?}");
+        assert!(f.words.len() > 30 && f.words.chars().any(|x| x.is_ascii_digit()), "{f:?}");
+    }
     let (given, _) = text::read(&text);
     let (v, _) = defaults::resolve(&given);
     for left_out in &c.fight {
-        let rest: Vec<String> = c.fight.iter().filter(|f| *f != left_out).cloned().collect();
+        let rest: Vec<String> = c.fight.iter().filter(|f| *f != left_out).map(|f| f.rule.clone()).collect();
         let p = Problems {
             given: &given,
             start: TABLE.iter().map(|s| v[s.key]).collect(),
             keys: vec![Key::BoreWidth],
+            freedom: &Freedom::default(),
+            ladders: Vec::new(),
             asked: Some(&rest),
             judged: Cell::new(0),
         };
         assert!(
             p.search(TRIED_FOR_CONFLICT).changes.is_some(),
-            "{left_out} could be left out of {:?}",
+            "{left_out:?} could be left out of {:?}",
             c.fight
         );
     }
+}
+
+#[test]
+fn sizes_come_from_the_drawer() {
+    // A wire too thick for its bore: of the wires at hand only those that are there are offered, and the nearest that does.
+    let text = round().replace("\"wire\": 0.55", "\"wire\": 0.60");
+    let wires = vec![0.30, 0.40, 0.52, 0.54, 0.70];
+    let drawer = Drawer { wires: wires.clone(), burs: vec![0.5, 0.7], ..Drawer::default() };
+    let freedom = Freedom { drawer, ..only(&["joint.wire", "joint.bore_width"]) };
+    let Mended::Ways { ways, optimal } = mend(&text, &freedom).unwrap() else { panic!("no way") };
+    assert!(optimal);
+    for w in &ways {
+        holds(&text, w);
+        for c in &w.changes {
+            assert!(c.from_drawer && (wires.contains(&c.to) || [0.5, 0.7].contains(&c.to)), "{c:?}");
+        }
+    }
+    // One size on: weight 2 for another wire, times one for the change and one for the step.
+    assert_eq!((ways[0].changes.len(), ways[0].changes[0].to, ways[0].cost), (1, 0.54, 4.0));
+    // Nothing at hand that fits: the conflict is named, not a size that is not there.
+    let drawer = Drawer { wires: vec![0.30, 0.90], ..Drawer::default() };
+    let freedom = Freedom { drawer, ..only(&["joint.wire"]) };
+    assert!(matches!(mend(&text, &freedom).unwrap(), Mended::Conflict(_)));
+}
+
+#[test]
+fn a_weight_of_ones_own_turns_the_choice() {
+    let text = round().replace("\"web_height\": 0.60", "\"web_height\": 0.48");
+    let cost = |weights: Vec<(String, f64)>| {
+        let freedom = Freedom { weights, ..only(&["joint.web_height"]) };
+        let Mended::Ways { ways, .. } = mend(&text, &freedom).unwrap() else { panic!("no way") };
+        ways[0].cost
+    };
+    // From 0.48 to 0.50: one change and two fifths of a bench step.
+    assert_eq!(cost(vec![]), 1.4);
+    assert_eq!(cost(vec![("joint.web_height".into(), 3.0)]), 4.2);
+    // The last that names it counts, be it by its group.
+    assert_eq!(cost(vec![("joint.web_height".into(), 3.0), ("joint".into(), 2.0)]), 2.8);
+    let freedom = Freedom { weights: vec![("joint.wir".into(), 2.0)], ..Freedom::default() };
+    assert_eq!(freedom.unknown(), ["joint.wir"]);
+}
+
+#[test]
+fn a_rule_that_fails_by_itself_is_named_alone() {
+    // Only the wire may move, and no wire makes a web higher.
+    let text = round().replace("\"web_height\": 0.60", "\"web_height\": 0.48");
+    let Mended::Conflict(c) = mend(&text, &only(&["joint.wire"])).unwrap() else { panic!("a way") };
+    let rules: Vec<&str> = c.fight.iter().map(|f| f.rule.as_str()).collect();
+    assert_eq!(rules.len(), 1, "{c:?}");
+    assert!(c.fight[0].words.contains("web"), "{c:?}");
 }
 
 /// Every point of the grid within 0.30 of one, two and three parameters, tried one by one.
@@ -114,6 +171,8 @@ fn on_few_parameters_nothing_on_the_grid_is_cheaper() {
             given: &given,
             start: TABLE.iter().map(|s| v[s.key]).collect(),
             keys: keys.to_vec(),
+            freedom: &Freedom::default(),
+            ladders: Vec::new(),
             asked: None,
             judged: Cell::new(0),
         };
@@ -194,7 +253,16 @@ fn broken_file(seed: &mut u64) -> Option<String> {
         let s = k.spec();
         let moved = d.get(k) * (0.7 + 0.6 * next(seed));
         let to = ((moved / fine_step(k)).round() * fine_step(k)).clamp(s.least, s.most);
-        changes.push(Change { path: s.path, from: 0.0, to: (to * 1e6).round() / 1e6, unit: "", seen: false });
+        let to = (to * 1e6).round() / 1e6;
+        changes.push(Change {
+            path: s.path,
+            what: s.doc,
+            from: 0.0,
+            to,
+            unit: "",
+            seen: false,
+            from_drawer: false,
+        });
     }
     let text = rewritten(&text, &Way { changes, cost: 0.0 }).ok()?;
     match design::read(&text) {

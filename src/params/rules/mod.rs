@@ -120,6 +120,20 @@ pub(super) fn broken(v: &Numbers, d: &Dims) -> Vec<(&'static str, &'static [Key]
     all().filter(|r| r.severity == Severity::Refuse && !r.holds(v, d)).map(|r| (r.id, r.keys)).collect()
 }
 
+/// What a rule finds and asks for, in bench words.
+pub(super) fn said(id: &str, v: &Numbers, d: &Dims) -> Option<String> {
+    let r = all().find(|r| r.id == id)?;
+    let limits = (r.limits)(v, d, state(v));
+    let asked = match (limits.least, limits.most) {
+        (Some(a), Some(b)) => format!("{a:.2} to {b:.2}"),
+        (Some(a), None) => format!("at least {a:.2}"),
+        (None, Some(b)) => format!("at most {b:.2}"),
+        (None, None) => String::new(),
+    };
+    let unit = if r.unit.is_empty() { String::new() } else { format!(" {}", r.unit) };
+    (r.value)(v, d).map(|x| format!("{}, {x:.2}{unit}, must be {asked}: {}", r.title, r.reason))
+}
+
 /// Every rule that applies.
 pub(super) fn findings(given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Vec<Finding> {
     let mut out: Vec<Finding> =

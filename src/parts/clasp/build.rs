@@ -1,10 +1,11 @@
 //! Builds the parts of the clasp.
 
 use super::shape::ClaspShape;
-use super::{frame, leaf, plate, small};
+use super::{bent, frame, leaf, plate, recess, small};
 use crate::params::{Design, Key};
-use crate::parts::{Part, Route};
+use crate::parts::{Eased, Part, Route};
 use crate::solid::{BuildError, Solid, Tree};
+use crate::units::Mm;
 
 /// A part of the folding clasp.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -23,12 +24,31 @@ pub enum ClaspPart {
     Rivet,
     /// A pin of a hinge.
     Pin,
+    /// The side catch at +y.
+    FrontCatch,
+    /// The side catch at -y.
+    BackCatch,
+    /// A link of the safety chain.
+    ChainLink,
+    /// A jump ring of the safety chain.
+    JumpRing,
 }
 
 impl ClaspPart {
     /// All of them.
-    pub const ALL: [Self; 7] =
-        [Self::Plate, Self::Leaf, Self::Frame, Self::FrontStrip, Self::BackStrip, Self::Rivet, Self::Pin];
+    pub const ALL: [Self; 11] = [
+        Self::Plate,
+        Self::Leaf,
+        Self::Frame,
+        Self::FrontStrip,
+        Self::BackStrip,
+        Self::Rivet,
+        Self::Pin,
+        Self::FrontCatch,
+        Self::BackCatch,
+        Self::ChainLink,
+        Self::JumpRing,
+    ];
     /// Dotted name, also the stem of its files.
     #[must_use]
     pub fn name(self) -> &'static str {
@@ -40,6 +60,10 @@ impl ClaspPart {
             Self::BackStrip => "clasp.strip.back",
             Self::Rivet => "clasp.rivet",
             Self::Pin => "clasp.pin",
+            Self::FrontCatch => "clasp.catch.front",
+            Self::BackCatch => "clasp.catch.back",
+            Self::ChainLink => "chain.link",
+            Self::JumpRing => "chain.jump",
         }
     }
     /// In bench words.
@@ -52,35 +76,62 @@ impl ClaspPart {
             Self::FrontStrip => "front strip of the tongue",
             Self::BackStrip => "back strip of the tongue",
             Self::Rivet => "rivet of a strip",
-            Self::Pin => "pin of a clasp hinge, without its bead",
+            Self::Pin => "hinge pin of the clasp, as drawn in",
+            Self::FrontCatch => "front side catch",
+            Self::BackCatch => "back side catch",
+            Self::ChainLink => "link of the safety chain",
+            Self::JumpRing => "jump ring of the safety chain",
         }
     }
     /// How many a bracelet has.
     #[must_use]
-    pub fn count(self) -> usize {
+    pub fn count(self, design: &Design) -> usize {
         match self {
             Self::Rivet => 4,
-            Self::Pin => 2,
+            Self::Pin | Self::JumpRing => 2,
+            Self::ChainLink => design.dims().chain.as_ref().map_or(0, |c| c.rings),
             _ => 1,
         }
     }
-    fn route(self, design: &Design) -> Route {
+    /// How it is made.
+    #[must_use]
+    pub fn route(self, design: &Design) -> Route {
         match self {
             Self::Plate | Self::Leaf => Route::Fabricated,
             Self::Frame if design.get(Key::FrameRoute) == 0.0 => Route::Cast,
             Self::Frame => Route::Fabricated,
-            Self::FrontStrip | Self::BackStrip | Self::Rivet | Self::Pin => Route::Stock,
+            _ => Route::Stock,
         }
     }
-    fn tree(self, s: &ClaspShape) -> Tree {
-        match self {
+    /// `None` where the part is bent from wire, without a boolean.
+    fn tree(self, s: &ClaspShape) -> Option<Tree> {
+        Some(match self {
             Self::Plate => plate::tree(s),
             Self::Leaf => leaf::tree(s),
             Self::Frame => frame::tree(s),
             Self::FrontStrip => small::strip(s, 1.0),
             Self::BackStrip => small::strip(s, -1.0),
             Self::Rivet => small::rivet(s),
-            Self::Pin => small::pin(s),
+            Self::Pin | Self::FrontCatch | Self::BackCatch | Self::ChainLink | Self::JumpRing => return None,
+        })
+    }
+    /// With the cups of pin beads, whose balls are no matter of the recipe.
+    fn finished(self, solid: Solid, s: &ClaspShape) -> Result<Solid, BuildError> {
+        match self {
+            Self::Plate => recess::cups(solid, s, &s.back),
+            Self::Frame => recess::cups(solid, s, &s.front),
+            _ => Ok(solid),
+        }
+    }
+    /// A part bent from wire.
+    fn bent(self, s: &ClaspShape) -> Result<Solid, BuildError> {
+        match self {
+            Self::Pin => bent::pin(s),
+            Self::FrontCatch => bent::side_catch(s, 1.0),
+            Self::BackCatch => bent::side_catch(s, -1.0),
+            Self::ChainLink => bent::chain_link(s),
+            Self::JumpRing => bent::jump_ring(s),
+            _ => Err(BuildError::Empty),
         }
     }
 }
@@ -91,37 +142,61 @@ impl ClaspPart {
 /// The kernel's refusal, naming two faces.
 pub fn build(design: &Design, part: ClaspPart) -> Option<Result<Part, BuildError>> {
     let shape = ClaspShape::of(design)?;
-    Some(solid(part, &shape).map(|solid| Part {
+    Some(solid(part, &shape).map(|(solid, eased)| Part {
         name: part.name(),
         title: part.title(),
         route: part.route(design),
-        count: part.count(),
+        count: part.count(design),
         solid,
+        eased,
     }))
 }
 
-/// The recipe of one part, for another kernel to build the same from; `None` where the clasp is a bought one.
+/// The recipe of one part, for another kernel to build the same from; `None` where the clasp is a bought one or the part is
+/// bent from wire.
 #[must_use]
 pub fn recipe(design: &Design, part: ClaspPart) -> Option<Tree> {
-    ClaspShape::of(design).map(|s| part.tree(&s))
+    ClaspShape::of(design).and_then(|s| part.tree(&s))
 }
 
 /// What is moved where two faces only just touch, one after the other: by some micrometres, which nobody can measure.
-const MOVES: [fn(&mut ClaspShape); 5] =
-    [|_| (), |s| s.rail_top += 0.004, |s| s.cut += 0.003, |s| s.lug_top += 0.005, |s| s.lug_half += 0.003];
+const MOVES: [(Option<Eased>, Move); 5] = [
+    (None, |_, _| ()),
+    (moved("top of the rails", 0.004), |s, by| s.rail_top += by),
+    (moved("underside of the frame", 0.003), |s, by| s.cut += by),
+    (moved("top of the plate's lug", 0.005), |s, by| s.lug_top += by),
+    (moved("half width of the lugs", 0.003), |s, by| s.lug_half += by),
+];
 
-fn solid(part: ClaspPart, shape: &ClaspShape) -> Result<Solid, BuildError> {
-    eased(shape, |s| part.tree(s))
+type Move = fn(&mut ClaspShape, f64);
+
+const fn moved(what: &'static str, by: f64) -> Option<Eased> {
+    Some(Eased { what, by_mm: Mm(by) })
 }
 
-/// One piece from a recipe, dimensions moved where two faces only just touch.
-pub(super) fn eased(shape: &ClaspShape, tree: impl Fn(&ClaspShape) -> Tree) -> Result<Solid, BuildError> {
+fn solid(part: ClaspPart, shape: &ClaspShape) -> Result<(Solid, Option<Eased>), BuildError> {
+    if part.tree(shape).is_none() {
+        return part.bent(shape).map(|s| (s, None));
+    }
+    eased(shape, |s| {
+        let tree = part.tree(s).ok_or(BuildError::Empty)?;
+        let solid = Solid::build(&tree)?;
+        solid.whole()?;
+        part.finished(solid, s)
+    })
+}
+
+/// What `build` makes of the shape, dimensions moved where two faces only just touch; and what was moved.
+pub(super) fn eased(
+    shape: &ClaspShape,
+    build: impl Fn(&ClaspShape) -> Result<Solid, BuildError>,
+) -> Result<(Solid, Option<Eased>), BuildError> {
     let mut first = None;
-    for change in MOVES {
+    for (by, change) in MOVES {
         let mut eased = shape.clone();
-        change(&mut eased);
-        match Solid::build(&tree(&eased)).and_then(|s| s.whole().map(|()| s)) {
-            Ok(solid) => return Ok(solid),
+        change(&mut eased, by.map_or(0.0, |e| e.by_mm.get()));
+        match build(&eased) {
+            Ok(solid) => return Ok((solid, by)),
             Err(e) => first = first.or(Some(e)),
         }
     }

@@ -3,9 +3,10 @@
 //! surface.
 
 use super::kit::{bar_x, bar_y, block, named, on_side};
+use super::recess::{cutters, eye};
 use super::shape::{CHEEK_HALF, ClaspShape, Hang};
 use super::small::profile_x;
-use crate::params::{CATCH_PLAY, KNUCKLE_GAP, KNUCKLE_ROOM};
+use crate::params::{CATCH_PLAY, CHEEK_FOOT, EYE_RIM, KNUCKLE_GAP, KNUCKLE_ROOM};
 use crate::parts::link::{
     Bores, DIMPLE, End, GROOVE_SHALLOW, LinkShape, PILOT_SHARE, TubeJoint, knuckle_bore, knuckles, leave,
     narrowing, pockets, tube_marks, unset,
@@ -56,6 +57,13 @@ impl Casting {
     }
 }
 
+impl Casting {
+    /// Diameter of a hole through thin metal: never a mark, which a hole so short does not need.
+    fn through(&self, finished: f64) -> f64 {
+        if self.bores == Bores::Open { finished } else { finished * PILOT_SHARE + self.hole }
+    }
+}
+
 /// The finished frame.
 pub(super) fn tree(s: &ClaspShape) -> Tree {
     left(s, &Left::default())
@@ -100,7 +108,7 @@ pub(super) fn left(s: &ClaspShape, left: &Left) -> Tree {
         body.push(profile_x(&n("bar"), [f.at[0] - LEG - o, f.at[0] + LEG + o], &bar, &names, side));
         let cheek = on_side(side, [s.cheek_inner() - m, s.side() + o]);
         let along = [s.ridge - CHEEK_HALF - o, s.ridge + CHEEK_HALF + o];
-        body.push(block(&n("cheek"), along, cheek, [0.15 - u, s.cut + 0.1]));
+        body.push(block(&n("cheek"), along, cheek, [CHEEK_FOOT.get() - u, s.cut + 0.1]));
         // A tenth deep, fitted to its strip: cut at the bench, never cast.
         if left.cast.is_none() {
             let groove = s.ridge_profile(CATCH_PLAY.get());
@@ -112,16 +120,16 @@ pub(super) fn left(s: &ClaspShape, left: &Left) -> Tree {
                 side,
             ));
         }
-        let [y, z] = s.catch_at;
-        let half = s.tube_half + o;
+        let [y, z] = s.catch.at;
+        let half = s.catch.tube_half + o;
         let tube = [s.middle - half, s.middle + half];
-        body.push(bar_x(&n("tube"), [side * y, z], s.catch_tube / 2.0 + o, tube));
+        body.push(bar_x(&n("tube"), [side * y, z], s.catch.tube / 2.0 + o, tube));
         match &left.cast {
             Some(c) if c.bores != Bores::Open => {
                 grooves.extend(marks_x(&n("tube.bore"), [side * y, z], tube));
             }
             _ => {
-                let bore = s.catch_wire / 2.0 + CATCH_BORE;
+                let bore = s.catch.wire / 2.0 + CATCH_BORE;
                 grooves.push(bar_x(&n("tube.bore"), [side * y, z], bore, [tube[0] - 0.3, tube[1] + 0.3]));
             }
         }
@@ -147,6 +155,18 @@ pub(super) fn left(s: &ClaspShape, left: &Left) -> Tree {
         rooms.push(block("room.line", [-BEYOND, lug[0]], [-10.0, 10.0], [-BEYOND, top]));
     }
     let lug_body = block("lug", lug, [-s.lug_half - o, s.lug_half + o], [-u, s.cut + 0.5]);
+    // On the first stone's rail, the chain's eye between its claws.
+    let rail = (s.cut + s.rail_top) / 2.0;
+    let round = s.eye / 2.0 + EYE_RIM.get();
+    let hole = left.cast.as_ref().map_or(s.eye, |c| c.through(s.eye));
+    let [eye, eye_hole] =
+        eye(s, s.pitch / 2.0, rail.max(round), [s.cut + 0.05, s.rail_top - 0.05], (o, hole));
+    body.push(eye);
+    grooves.push(eye_hole);
+    // Bead and rivet of the pin are let in at the bench.
+    if left.cast.is_none() {
+        grooves.extend(cutters(s, f));
+    }
     let frame = Tree::Union(body).minus(rooms);
     let added = vec![knuckle(1.0, "knuckle.front"), knuckle(-1.0, "knuckle.back")];
     match &left.cast {

@@ -6,8 +6,8 @@
 use super::build::eased;
 use super::frame::{CATCH_BORE, Casting, Left, left};
 use super::shape::{ClaspShape, Hang};
-use crate::params::{CATCH_PLAY, Design, Key, STRIP_CLEAR};
-use crate::parts::link::{Allowances, Bores, Dimension, GROOVE_SHALLOW, Master};
+use crate::params::{CATCH_PLAY, Design, EYE_RIM, Key, STRIP_CLEAR};
+use crate::parts::link::{Allowances, Bores, Dimension, GROOVE_SHALLOW, Master, PILOT_SHARE};
 use crate::solid::{BuildError, Frame, Solid};
 use crate::units::Mm;
 use nalgebra::Point3;
@@ -41,7 +41,11 @@ impl FrameMaster {
     /// The first refusal of the kernel, if no easing helps.
     pub fn build(&self, k: f64) -> Result<Solid, BuildError> {
         let lift = Frame::at(Point3::new(0.0, 0.0, self.lift()));
-        eased(&self.shape, |s| left(s, &self.left).moved(&lift).scaled(k))
+        let built = eased(&self.shape, |s| {
+            let solid = Solid::build(&left(s, &self.left).moved(&lift).scaled(k))?;
+            solid.whole().map(|()| solid)
+        });
+        built.map(|b| b.0)
     }
     /// Height of the finished frame over the master's, mm.
     #[must_use]
@@ -90,11 +94,14 @@ fn dimensions(
     // What a printer closes is allowance for the printer, not a dimension of the casting.
     let bore = |d: f64| Casting { hole: 0.0, ..cast.clone() }.bore(d) - d;
     add("hinge bore", f.bore, bore(f.bore), by);
-    add("side catch tube, diameter", s.catch_tube, 2.0 * o, polish);
-    add("side catch tube, length", 2.0 * s.tube_half, 2.0 * o, polish);
-    let tube = s.catch_wire + 2.0 * CATCH_BORE;
+    add("side catch tube, diameter", s.catch.tube, 2.0 * o, polish);
+    add("side catch tube, length", 2.0 * s.catch.tube_half, 2.0 * o, polish);
+    let tube = s.catch.wire + 2.0 * CATCH_BORE;
     let mark = crate::parts::link::DIMPLE.0.get();
     add("side catch tube, bore", tube, if cast.bores == Bores::Open { 0.0 } else { mark - tube }, by);
+    let eye = if cast.bores == Bores::Open { 0.0 } else { s.eye * (PILOT_SHARE - 1.0) };
+    add("eye of the chain, hole", s.eye, eye, by);
+    add("eye of the chain, over its rim", s.eye + 2.0 * EYE_RIM.get(), 2.0 * o, polish);
     add("lug, width", 2.0 * s.lug_half, 2.0 * o, polish);
     match &s.hang {
         Hang::Legs { bore: d, groove, depth, .. } => {

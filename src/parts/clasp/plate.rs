@@ -2,8 +2,9 @@
 //! tongue's strips.
 
 use super::kit::{along_x, bar_y, bar_z, block, named, on_side};
+use super::recess::{cutters, eye};
 use super::shape::{ClaspShape, FIT, Hang, LEDGE_THICK, TANG};
-use crate::params::{CHEEK_ROOM, LEDGE_PROUD, RIVETS};
+use crate::params::{BUMP_SLOPE, CHEEK_ROOM, EYE_RIM, RIVETS};
 use crate::parts::link::{knuckle_bore, knuckles, pockets};
 use crate::solid::{Frame, Tree};
 use nalgebra::Point3;
@@ -60,8 +61,13 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
         added.push(block(&n("ledge.post"), along, on_side(side, [across[0], w]), [0.0, ledge + 0.1]));
         added.push(bump(s, side, &n("ledge.bump")));
     }
+    // The chain's eye, beside the last stone.
+    let round = s.eye / 2.0 + EYE_RIM.get();
+    let [eye, eye_hole] = eye(s, s.length - s.pitch / 2.0, round, [0.0, t - 0.05], (0.0, s.eye));
+    added.push(eye);
     let bore = bar_y("bore.back", k.at, k.bore / 2.0, [-k.half - BEYOND, k.half + BEYOND]);
-    let plate = Tree::Union(body).minus(cuts).plus(added).minus(vec![bore]);
+    let last = [vec![bore, eye_hole], cutters(s, k)].concat();
+    let plate = Tree::Union(body).minus(cuts).plus(added).minus(last);
     match &s.hang {
         Hang::Legs { bore, middle, groove, depth } => {
             let x = [lug_face - 0.02, s.length + BEYOND];
@@ -84,7 +90,7 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
 /// The bump on the outer edge of a ledge's underside that a side catch snaps past.
 fn bump(s: &ClaspShape, side: f64, name: &str) -> Tree {
     let z = s.ledge().0;
-    let outer = s.half_width + LEDGE_PROUD.get();
+    let outer = s.half_width + s.catch.ledge;
     let low = z - s.bump.max(0.01);
     let x = s.ledge_along();
     let half = 0.5 * (x[1] - x[0]) - 0.3;
@@ -94,10 +100,10 @@ fn bump(s: &ClaspShape, side: f64, name: &str) -> Tree {
             name,
             x,
             &[
-                ([outer - 0.10, z], "slope"),
+                ([outer - BUMP_SLOPE.get(), z], "slope"),
                 ([outer, low], "outside"),
                 ([outer, z + 0.05], "inside"),
-                ([outer - 0.10, z + 0.05], "inside"),
+                ([outer - BUMP_SLOPE.get(), z + 0.05], "inside"),
             ],
         )
     } else {
@@ -106,8 +112,8 @@ fn bump(s: &ClaspShape, side: f64, name: &str) -> Tree {
             x,
             &[
                 ([-outer, low], "slope"),
-                ([0.10 - outer, z], "inside"),
-                ([0.10 - outer, z + 0.05], "inside"),
+                ([BUMP_SLOPE.get() - outer, z], "inside"),
+                ([BUMP_SLOPE.get() - outer, z + 0.05], "inside"),
                 ([-outer, z + 0.05], "outside"),
             ],
         )

@@ -2,7 +2,7 @@
 //! the underside of the line; mm.
 
 use crate::params::{
-    Design, Dims, JointKind, KNUCKLE_GAP, KNUCKLE_ROOM, Key, LEDGE, LEDGE_PROUD, RIDGE_FLAT, STAND_BACK,
+    Design, Dims, JointKind, KNUCKLE_GAP, KNUCKLE_ROOM, Key, LEDGE, LEDGE_OVER, RIDGE_FLAT, STAND_BACK,
     STRIP_CLEAR,
 };
 use crate::parts::link::{LinkShape, Outline, TubeJoint};
@@ -53,6 +53,30 @@ pub(super) enum Hang {
     Tube(TubeJoint),
 }
 
+/// A side catch: y and z of its tube's axis; wire, length of the bar, tube and its half length; bends, legs and hooks at the middle
+/// line; how far the ledges stand proud.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Catch {
+    pub(super) at: [f64; 2],
+    pub(super) wire: f64,
+    pub(super) bar: f64,
+    pub(super) tube: f64,
+    pub(super) tube_half: f64,
+    pub(super) bend: f64,
+    pub(super) leg: f64,
+    pub(super) hook: f64,
+    pub(super) ledge: f64,
+}
+
+/// A pin: its wire, its bead and how deep that is sunk, what is left over the other end for the rivet.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Pin {
+    pub(super) wire: f64,
+    pub(super) bead: f64,
+    pub(super) sunk: f64,
+    pub(super) rivet: f64,
+}
+
 /// All measures.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct ClaspShape {
@@ -83,14 +107,16 @@ pub(super) struct ClaspShape {
     pub(super) foot: [f64; 2],
     pub(super) rivet: f64,
     pub(super) middle: f64,
-    pub(super) catch_at: [f64; 2],
-    pub(super) catch_wire: f64,
-    pub(super) catch_bar: f64,
-    pub(super) catch_tube: f64,
-    pub(super) tube_half: f64,
+    pub(super) catch: Catch,
     pub(super) bump: f64,
     pub(super) link: LinkShape,
-    pub(super) pin: f64,
+    pub(super) pin: Pin,
+    /// Hole of the chain's eyes.
+    pub(super) eye: f64,
+    /// Rings of the chain, inside and wire.
+    pub(super) ring: [f64; 2],
+    /// Jump rings, inside and wire.
+    pub(super) jump: [f64; 2],
 }
 
 impl ClaspShape {
@@ -154,14 +180,28 @@ impl ClaspShape {
             foot: [g(Key::FootLength), g(Key::FootWidth)],
             rivet: g(Key::StripRivet),
             middle: c.middle.get(),
-            catch_at: [c.catch_y.get(), c.catch_z.get()],
-            catch_wire: g(Key::CatchWire),
-            catch_bar: g(Key::CatchBar),
-            catch_tube: g(Key::CatchTube),
-            tube_half: tube_half(design, c.middle.get()),
+            catch: Catch {
+                at: [c.catch_y.get(), c.catch_z.get()],
+                wire: g(Key::CatchWire),
+                bar: g(Key::CatchBar),
+                tube: g(Key::CatchTube),
+                tube_half: c.side_catch.tube_half.get(),
+                bend: c.side_catch.bend.get(),
+                leg: c.side_catch.leg.get(),
+                hook: c.side_catch.hook.get(),
+                ledge: c.side_catch.ledge_proud.get(),
+            },
             bump: c.latch.catch_bump.get(),
             link,
-            pin: g(Key::ClaspPin),
+            pin: Pin {
+                wire: g(Key::ClaspPin),
+                bead: c.pin_bead.get(),
+                sunk: c.recess_depth.get(),
+                rivet: c.rivet_length.get(),
+            },
+            eye: d.chain.as_ref().map_or(1.0, |c| c.eye.get()),
+            ring: [g(Key::ChainRing), g(Key::ChainWire)],
+            jump: [g(Key::JumpInner), g(Key::JumpWire)],
         })
     }
     /// Outer side of rails and cheeks.
@@ -186,7 +226,7 @@ impl ClaspShape {
     /// Underside of the ledges, and the stretch they take across.
     pub(super) fn ledge(&self) -> (f64, [f64; 2]) {
         let from = (self.half_width - 0.30).max(self.strip_outer + 0.02);
-        (self.plate + 0.05, [from, self.half_width + LEDGE_PROUD.get()])
+        (self.plate + LEDGE_OVER.get(), [from, self.half_width + self.catch.ledge])
     }
     /// Stretch of a ledge along the clasp.
     pub(super) fn ledge_along(&self) -> [f64; 2] {
@@ -209,26 +249,4 @@ impl ClaspShape {
     pub(super) fn cheek_inner(&self) -> f64 {
         self.strip_outer + STRIP_CLEAR.get()
     }
-}
-
-/// Half length of the tubes of the side catches: 0.3 within the bar at each end, a little less where their ends would graze a
-/// claw.
-fn tube_half(design: &Design, middle: f64) -> f64 {
-    let d = design.dims();
-    let (p, claw) = (d.pitch.get(), design.get(Key::ClaspCount));
-    let r = design.get(Key::ClawDiameter) / 2.0;
-    let axis = d.claw_axis.get() * std::f64::consts::FRAC_1_SQRT_2;
-    let back = (2.0 * r * STAND_BACK.get()).sqrt();
-    let clear = |half: f64| {
-        let at = middle - half;
-        #[allow(clippy::cast_possible_truncation)]
-        let mut stones = (0..claw as i32).map(|i| (f64::from(i) + 0.5) * p);
-        stones.all(|c| {
-            [-axis, axis]
-                .iter()
-                .all(|a| [-r, -back, 0.0, back, r].iter().all(|e| (c + a + e - at).abs() > 0.03))
-        })
-    };
-    let most = design.get(Key::CatchBar) / 2.0 - 0.3;
-    (0..8).map(|i| most - 0.05 * f64::from(i)).find(|h| clear(*h)).unwrap_or(most)
 }

@@ -1,6 +1,6 @@
-//! What is cut from hard stock: the tongue's strips, their rivets, the hinges' pins.
+//! What is cut from hard stock: the tongue's strips, their rivets.
 
-use super::kit::{along_x, bar_y, bar_z, block, on_side};
+use super::kit::{along_x, bar_z, block, on_side};
 use super::shape::{BEYOND_RIDGE, ClaspShape, RIDGE_HALF, TANG};
 use crate::params::RIVETS;
 use crate::solid::Tree;
@@ -44,11 +44,6 @@ pub(super) fn profile_x(name: &str, x: [f64; 2], polygon: &[[f64; 2]], names: &[
             .collect()
     };
     along_x(name, x, &pairs)
-}
-
-/// A pin of a hinge, as long as its row; bead and rivet are made at the bench.
-pub(super) fn pin(s: &ClaspShape) -> Tree {
-    bar_y("pin", [0.0, 0.0], s.pin / 2.0, [-s.back.half, s.back.half])
 }
 
 /// A rivet of a strip, as long as the plate is thick.

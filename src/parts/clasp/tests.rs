@@ -78,3 +78,39 @@ fn frames_are_one_body_on_loops_and_on_tubes() {
         }
     }
 }
+
+/// Round wire along any middle line has the volume of its section times its length (Pappus and Guldin).
+#[test]
+fn what_is_bent_from_wire_has_the_volume_of_its_middle_line() {
+    use crate::params::Key;
+    let section = |d: f64| std::f64::consts::PI * d * d / 4.0;
+    for text in [A, C] {
+        let design = read(text).unwrap();
+        let (d, g) = (design.dims(), |k| design.get(k));
+        let (c, chain) = (d.clasp.as_ref().unwrap(), d.chain.as_ref().unwrap());
+        let jump = std::f64::consts::PI * (g(Key::JumpInner) + g(Key::JumpWire));
+        for (what, wire, length) in [
+            (ClaspPart::FrontCatch, g(Key::CatchWire), c.side_catch.wire.get()),
+            (ClaspPart::BackCatch, g(Key::CatchWire), c.side_catch.wire.get()),
+            (ClaspPart::ChainLink, g(Key::ChainWire), chain.ring_wire.get()),
+            (ClaspPart::JumpRing, g(Key::JumpWire), jump),
+        ] {
+            let (found, want) = (volume(&part(&design, what)), section(wire) * length);
+            assert!((found - want).abs() < 1e-9 * want, "{what:?}: {found} {want}");
+        }
+    }
+}
+
+/// The bead begins where the cup does: a sphere sunk `pin/2` into the knuckle's end.
+#[test]
+fn a_pin_reaches_from_its_rivet_to_its_bead() {
+    let design = read(A).unwrap();
+    let c = design.dims().clasp.as_ref().unwrap();
+    let pin = part(&design, ClaspPart::Pin);
+    let bead = pin.solid.faces[pin.solid.faces_named("pin.bead")[0]].torus().unwrap().to_owned();
+    // Row 2.6 long, pin 0.50: bead 0.80 across, sunk 0.25; rivet 0.125 over the other knuckle.
+    assert!((bead.minor - 0.40).abs() < 1e-12 && (bead.centre.y - (1.3 + 0.40 - 0.25)).abs() < 1e-12);
+    let low = pin.solid.vertices.iter().map(|v| v.y).fold(f64::MAX, f64::min);
+    assert!((low + 1.3 + 0.125).abs() < 1e-12, "{low}");
+    assert!((c.pin_bead.get() - 0.80).abs() < 1e-12);
+}

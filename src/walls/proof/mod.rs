@@ -3,6 +3,9 @@
 mod build;
 mod cuts;
 mod hull;
+pub mod map;
+mod pair;
+mod point;
 mod polish;
 mod prim;
 mod search;
@@ -77,13 +80,20 @@ pub struct Question {
 #[must_use]
 pub fn of_mesh(mesh: &TriMesh, patch: &[u32], q: &Question) -> Option<Proof> {
     let boundary = build::of_mesh(mesh, patch)?;
-    Some(run(&boundary, mesh.positions.len(), q))
+    Some(run(&boundary, mesh.positions.len(), q, &[]))
 }
 
 /// The thinnest places of an exact solid through a fine mesh of it, `inside` the metal or in the air between its walls.
 #[must_use]
 pub fn of_solid(solid: &Solid, fine: &FaceMesh, inside: bool, q: &Question) -> Proof {
-    run(&build::of_solid(solid, fine, if inside { 1.0 } else { -1.0 }), fine.mesh.positions.len(), q)
+    grouped(solid, fine, inside, q, &[])
+}
+
+/// As [`of_solid`], with the group of each face: of a pair of groups one place is told, the thinnest of its like.
+#[must_use]
+pub fn grouped(solid: &Solid, fine: &FaceMesh, inside: bool, q: &Question, groups: &[u32]) -> Proof {
+    let sign = if inside { 1.0 } else { -1.0 };
+    run(&build::of_solid(solid, fine, sign), fine.mesh.positions.len(), q, groups)
 }
 
 /// Chord of the mesh that a part is proved on, mm.
@@ -91,15 +101,16 @@ const FINE: f64 = 2e-4;
 /// Width at which the search on a part ends, mm; with what the mesh adds intervals stay below 2 um.
 const ENOUGH: f64 = 1.2e-3;
 
-/// The thinnest place of a part, on a mesh of its own. `None` if it cannot be meshed so finely.
+/// The `count` thinnest places of a part, on a mesh of its own; `groups` as in [`grouped`]. `None` if it cannot be meshed
+/// so finely.
 #[must_use]
-pub fn of_part(solid: &Solid, delta: Deg) -> Option<Proof> {
+pub fn of_part(solid: &Solid, delta: Deg, count: usize, groups: &[u32]) -> Option<Proof> {
     let fine = tessellate(solid, Tolerance::new(FINE)?).ok()?;
-    let q = Question { delta, below: Mm(f64::MAX), count: 1, tolerance: Mm(ENOUGH) };
-    Some(of_solid(solid, &fine, true, &q))
+    let q = Question { delta, below: Mm(f64::MAX), count, tolerance: Mm(ENOUGH) };
+    Some(grouped(solid, &fine, true, &q, groups))
 }
 
-fn run(boundary: &Boundary<'_>, vertices: usize, q: &Question) -> Proof {
+fn run(boundary: &Boundary<'_>, vertices: usize, q: &Question, groups: &[u32]) -> Proof {
     let goal = Goal {
         delta: q.delta.radians(),
         below: q.below.get(),
@@ -108,11 +119,17 @@ fn run(boundary: &Boundary<'_>, vertices: usize, q: &Question) -> Proof {
     };
     let tree = Tree::new(boundary);
     let (zone, corners) = Zone::of(boundary, &tree.bits, vertices, goal.delta);
-    let field = Field { boundary, tree: &tree, zone: &zone, corners: &corners, goal };
-    gathered(&search::search(&field), boundary, &zone, &goal)
+    let field = Field { boundary, tree: &tree, zone: &zone, corners: &corners, groups, goal };
+    gathered(&search::search(&field), &field)
 }
 
-fn gathered(found: &Found, boundary: &Boundary<'_>, zone: &Zone, goal: &Goal) -> Proof {
+fn gathered(found: &Found, field: &Field<'_>) -> Proof {
+    let (boundary, zone, goal) = (field.boundary, field.zone, &field.goal);
+    // A face of a group speaks for it.
+    let face = |g: u32| {
+        let of = field.groups.iter().position(|&x| x == g);
+        of.and_then(|f| u32::try_from(f).ok()).unwrap_or(g)
+    };
     let mut out = Proof { looked: found.looked, ..Proof::default() };
     let mut least = found.cap - goal.tolerance;
     for (&(a, b), x) in &found.pairs {
@@ -120,8 +137,10 @@ fn gathered(found: &Found, boundary: &Boundary<'_>, zone: &Zone, goal: &Goal) ->
         least = least.min(open);
         match x.chord {
             Some(c) if c.length <= found.cap => {
+                let before = c.length - goal.tolerance;
                 let (c, faces) = polish::polished(boundary, c, goal.delta);
-                let lower = open.min(c.length - goal.tolerance).max(0.0);
+                let lower = open.min(before).min(c.length).max(0.0);
+                least = least.min(lower);
                 // A chord that starts at the border of a land is the blade's.
                 let blade = c.at.iter().all(|p| zone.distance(p) < LAND + 2.0 * goal.tolerance + 1e-3);
                 out.places.push(Place {
@@ -133,7 +152,7 @@ fn gathered(found: &Found, boundary: &Boundary<'_>, zone: &Zone, goal: &Goal) ->
                 });
             }
             _ if open < found.cap => {
-                out.undecided.push(Undecided { faces: [a, b], lower: Mm(open.max(0.0)) })
+                out.undecided.push(Undecided { faces: [a, b].map(face), lower: Mm(open.max(0.0)) })
             }
             _ => {}
         }
@@ -145,5 +164,7 @@ fn gathered(found: &Found, boundary: &Boundary<'_>, zone: &Zone, goal: &Goal) ->
     out
 }
 
+#[cfg(test)]
+mod map_tests;
 #[cfg(test)]
 mod tests;

@@ -23,6 +23,10 @@ pub(super) fn polished(s: &Boundary<'_>, c: Chord, delta: f64) -> (Chord, [u32; 
         let (d, n) = face.surface.signed_distance(p);
         p - n * d
     };
+    // Two places of one surface, as across a wire: projecting from one to the other would stay where it is.
+    if f.surface.same(&g.surface) {
+        return (c, here);
+    }
     let [mut p, mut q] = c.at;
     let mut last = c.length;
     for _ in 0..ROUNDS {

@@ -186,6 +186,7 @@ impl Boundary<'_> {
                 let (d, n) = s.faces[f].surface.signed_distance(p);
                 p - n * d
             }
+            (Normals::RoundFan(pair), Some(s)) => on_both(pair.map(|f| &s.faces[f].surface), p),
             _ => *p,
         }
     }
@@ -217,6 +218,22 @@ impl Boundary<'_> {
             }
         }
     }
+}
+
+/// The point of two surfaces near a point: Newton in the plane of both normals. Three steps from a micrometre away reach
+/// rounding; where the surfaces nearly touch the first alone is followed.
+fn on_both([a, b]: [&Surface; 2], p: &Point3<f64>) -> Point3<f64> {
+    let mut p = *p;
+    for _ in 0..3 {
+        let ((d, n), (e, m)) = (a.signed_distance(&p), b.signed_distance(&p));
+        let c = n.dot(&m);
+        let det = 1.0 - c * c;
+        if det < 1e-4 {
+            return p - n * d;
+        }
+        p -= n * ((d - c * e) / det) + m * ((e - c * d) / det);
+    }
+    p
 }
 
 /// A normal of the arc between two, at a part of it.

@@ -198,7 +198,7 @@ impl Zone {
     }
 
     /// Chains within whose land all the points lie. The distance from a piece is convex: its corners speak for a bit.
-    fn covering(&self, points: &[Point3<f64>], out: &mut Vec<usize>) {
+    pub(super) fn covering(&self, points: &[Point3<f64>], out: &mut Vec<usize>) {
         out.clear();
         let Some(first) = points.first() else { return };
         let mut stack = if self.all.is_empty() { Vec::new() } else { vec![0_u32] };

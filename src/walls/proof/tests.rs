@@ -7,7 +7,7 @@ fn asked(tolerance: f64) -> Question {
     Question { delta: Deg(15.0), below: Mm(9.0), count: 1, tolerance: Mm(tolerance) }
 }
 
-fn meshed(s: &crate::solid::Solid, tol: f64) -> crate::mesh::FaceMesh {
+pub(super) fn meshed(s: &crate::solid::Solid, tol: f64) -> crate::mesh::FaceMesh {
     tessellate(s, Tolerance::new(tol).unwrap()).unwrap()
 }
 
@@ -53,19 +53,19 @@ use crate::solid::tree::{cylinder, revolve, rounded_rectangle, taper};
 use crate::solid::{Frame, Solid, Tree};
 use nalgebra::Vector3;
 
-const ENDS: [&str; 2] = ["low", "high"];
+pub(super) const ENDS: [&str; 2] = ["low", "high"];
 
-fn bar(x: [f64; 2], y: [f64; 2], z: [f64; 2]) -> Tree {
+pub(super) fn bar(x: [f64; 2], y: [f64; 2], z: [f64; 2]) -> Tree {
     let sides = rounded_rectangle(x, y, 0.0, ["front", "right", "back", "left"]);
     crate::solid::tree::prism(Frame::at(Point3::new(0.0, 0.0, z[0])), sides, z[1] - z[0], ENDS)
 }
 
-fn upright(x: f64, y: f64, z: f64, r: f64, h: f64, name: &str) -> Tree {
+pub(super) fn upright(x: f64, y: f64, z: f64, r: f64, h: f64, name: &str) -> Tree {
     cylinder(Frame::at(Point3::new(x, y, z)), r, h, name, ENDS)
 }
 
 /// A turned body with straight flanks about an axis along z.
-fn turned(x: f64, low: (f64, f64), high: (f64, f64), name: &str) -> Tree {
+pub(super) fn turned(x: f64, low: (f64, f64), high: (f64, f64), name: &str) -> Tree {
     let profile =
         [(0.0, low.1, "low"), (low.0, low.1, name), (high.0, high.1, "high"), (0.0, high.1, "axis")];
     revolve(Frame::at(Point3::new(x, 0.0, 0.0)), &profile)
@@ -73,7 +73,7 @@ fn turned(x: f64, low: (f64, f64), high: (f64, f64), name: &str) -> Tree {
 
 /// Bodies whose thinnest place has a closed form, one for each pair of kinds of surface and several for the common ones;
 /// and whether the chord is square to both, so that it can be polished.
-fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
+pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
     let block = || bar([-2.0, 2.0], [-2.0, 2.0], [0.0, 3.0]);
     vec![
         ("slab: planes, t", bar([0.0, 3.0], [0.0, 2.0], [0.0, 0.4]), 0.4, true),
@@ -185,7 +185,7 @@ fn closed_forms_of_exact_solids_in_two_poses() {
         for tree in [tree.clone(), tree.moved(&pose)] {
             let solid = Solid::build(&tree).unwrap();
             let start = std::time::Instant::now();
-            let p = of_part(&solid, Deg(15.0)).unwrap();
+            let p = of_part(&solid, Deg(15.0), 1, &[]).unwrap();
             let (v, l) = (p.places[0].value.get(), p.lower.get());
             println!("{name} {:?} {} [{l}] {v} {truth} sharp {}", start.elapsed(), p.looked, p.sharp.len());
             assert!(l <= truth + 1e-9 && truth <= v + 1e-9, "{name}: {l} {truth} {v}");
@@ -196,7 +196,7 @@ fn closed_forms_of_exact_solids_in_two_poses() {
 }
 
 /// Knuth's MMIX constants: a test must not depend on a clock.
-fn random(seed: &mut u64) -> f64 {
+pub(super) fn random(seed: &mut u64) -> f64 {
     *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
     f64::from(u32::try_from(*seed >> 33).unwrap()) / f64::from(1u32 << 31)
 }
@@ -216,7 +216,7 @@ fn a_void_hidden_anywhere_is_found() {
             &Vector3::new(r(-1.0, 1.0), r(-1.0, 1.0), 1.0),
         );
         let truth = [x, y, z, 4.0 - x - dx, 3.0 - y - dy, 2.0 - z - dz].into_iter().fold(9.0, f64::min);
-        let p = of_part(&Solid::build(&tree.moved(&pose)).unwrap(), Deg(15.0)).unwrap();
+        let p = of_part(&Solid::build(&tree.moved(&pose)).unwrap(), Deg(15.0), 1, &[]).unwrap();
         assert!((p.places[0].value.get() - truth).abs() < 1e-6 && p.lower.get() <= truth, "{truth} {p:?}");
         assert!(p.places[0].value.get() - p.lower.get() <= 2e-3);
     }
@@ -227,7 +227,7 @@ fn no_random_chord_that_meets_the_normals_is_shorter_than_the_bound() {
     let mut seed = 11;
     for (name, tree, ..) in bodies().into_iter().skip(2).step_by(3) {
         let solid = Solid::build(&tree).unwrap();
-        let p = of_part(&solid, Deg(15.0)).unwrap();
+        let p = of_part(&solid, Deg(15.0), 1, &[]).unwrap();
         let m = meshed(&solid, 1e-3).mesh;
         let mut feasible = 0;
         for _ in 0..30_000 {
@@ -267,7 +267,7 @@ fn any_number_of_threads_gives_the_same() {
     let solid = Solid::build(&bodies().remove(6).1).unwrap();
     let run = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| of_part(&solid, Deg(15.0)).unwrap())
+        pool.install(|| of_part(&solid, Deg(15.0), 1, &[]).unwrap())
     };
     let one = run(1);
     assert!(one == run(2) && one == run(5));

@@ -118,4 +118,18 @@ impl Node {
         let sway = delta + libm::asin(rho / far) + 1e-12;
         angle(&-d, &self.axis) > self.spread + sway || angle(&d, &o.axis) > o.spread + sway
     }
+
+    /// Whether a chord from a point with this normal to the node may meet the normals within delta.
+    pub(super) fn may_oppose_point(&self, p: &Point3<f64>, normal: &Vector3<f64>, delta: f64) -> bool {
+        if PI - angle(normal, &self.axis) > self.spread + 2.0 * delta {
+            return false;
+        }
+        let d = nalgebra::center(&self.lo, &self.hi) - p;
+        let (far, rho) = (d.norm(), (self.hi - self.lo).norm() / 2.0);
+        if far <= rho {
+            return true;
+        }
+        let sway = delta + libm::asin(rho / far) + 1e-12;
+        angle(&-d, normal) <= sway && angle(&d, &self.axis) <= self.spread + sway
+    }
 }

@@ -1,7 +1,8 @@
 "use strict";
+// What all scripts of the page share, and the stage: the link in three dimensions, turned, cut, measured.
+const Bench = { data: {} };
 (() => {
-  const $ = (id) => document.getElementById(id);
-  const data = JSON.parse($("data").textContent);
+  const $ = (id) => document.getElementById(id), data = Bench.data;
   const bytes = (text) => Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
   const add = (parent, tag, text, kind) => {
     const e = document.createElement(tag);
@@ -16,6 +17,7 @@
     if (i + 1 < all.length) add(parent, "wbr");
   });
   const mm = (v) => v.toFixed(3);
+  Object.assign(Bench, { $, add, dotted, mm });
 
   // The stage.
   let renderer = null;
@@ -33,35 +35,65 @@
     l.position.set(x, y, z);
     scene.add(l);
   }
-  const link = new THREE.Group(), next = new THREE.Group(), mark = new THREE.Group(), picked = new THREE.Group();
-  scene.add(link, next, mark, picked);
-  next.matrixAutoUpdate = false;
+  // Two sets, one shown at a time: link and joint, or the clasp. A body is a group: metal, its inside, edges.
+  const sets = { link: new THREE.Group(), clasp: new THREE.Group() }, mark = new THREE.Group(), picked = new THREE.Group();
+  const body = () => Object.assign(new THREE.Group(), { matrixAutoUpdate: false });
+  const link = body(), next = body(), stone = body();
+  sets.link.add(link, next, stone);
+  scene.add(sets.link, sets.clasp, mark, picked);
+  let set = "link";
+  const bodies = () => sets[set].children.filter((g) => g.visible && g.children.length);
   const plane = new THREE.Plane();
-  let box = new THREE.Box3(), faces = null;
+  const empty = new THREE.Box3();
   const eye = { turn: -0.9, rise: 0.5, far: 20, at: new THREE.Vector3() };
 
-  function build() {
-    const m = data.mesh, p = new Float32Array(bytes(m.positions)), t = new Uint32Array(bytes(m.triangles));
-    faces = new Uint16Array(bytes(m.face));
+  function geometry(m) {
+    const p = new Float32Array(bytes(m.positions)), t = new Uint32Array(bytes(m.triangles));
     const n = new Int8Array(bytes(m.normals)), spread = new Float32Array(t.length * 3);
     t.forEach((v, i) => spread.set(p.subarray(3 * v, 3 * v + 3), 3 * i));
-    const shape = new THREE.BufferGeometry();
+    const shape = new THREE.BufferGeometry(), lines = new THREE.BufferGeometry();
     shape.setAttribute("position", new THREE.BufferAttribute(spread, 3));
     shape.setAttribute("normal", new THREE.BufferAttribute(n, 3, true));
-    const lines = new THREE.BufferGeometry();
     lines.setAttribute("position", new THREE.BufferAttribute(new Float32Array(bytes(m.edges)), 3));
-    for (const g of [link, next]) {
-      g.clear();
-      const metal = new THREE.MeshStandardMaterial({ color: data.colour, metalness: 0.35, roughness: 0.34, side: THREE.FrontSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
-      g.add(new THREE.Mesh(shape, metal), new THREE.Mesh(shape, new THREE.MeshBasicMaterial({ color: 0xb4552d, side: THREE.BackSide })));
-      g.add(new THREE.LineSegments(lines, new THREE.LineBasicMaterial({ color: 0x2b2620 })));
+    return { shape, lines, faces: new Uint16Array(bytes(m.face)), names: m.names };
+  }
+  function fill(group, g, title, colour) {
+    for (const old of group.children) old.material.dispose();
+    group.clear();
+    const metal = new THREE.MeshStandardMaterial({ color: colour ?? data.shape.colour, metalness: colour ? 0 : 0.35, roughness: colour ? 0.1 : 0.34, side: THREE.FrontSide, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1 });
+    if (colour) Object.assign(metal, { transparent: true, opacity: 0.55, depthWrite: false });
+    group.add(new THREE.Mesh(g.shape, metal), new THREE.Mesh(g.shape, new THREE.MeshBasicMaterial({ color: colour ?? 0xb4552d, side: THREE.BackSide, visible: !colour })));
+    group.add(new THREE.LineSegments(g.lines, new THREE.LineBasicMaterial({ color: 0x2b2620 })));
+    group.userData = { faces: g.faces, names: g.names, title };
+  }
+  const own = {};
+  function build() {
+    own.link = geometry(data.shape.mesh);
+    own.stone = data.shape.stone && geometry(data.shape.stone);
+    fill(link, own.link, "");
+    fill(next, own.link, "next link");
+    if (own.stone) fill(stone, own.stone, "stone", GLASS);
+  }
+  const GLASS = 0x8fb4c9;
+  function around() {
+    const all = empty.clone();
+    for (const g of bodies()) all.union(new THREE.Box3().setFromObject(g));
+    return all;
+  }
+  // The box that cuts go through: what is shown, the joint unturned and the clasp shut.
+  function room() {
+    const all = empty.clone();
+    for (const g of set === "link" ? [link] : bodies()) {
+      g.children[0].geometry.computeBoundingBox();
+      const b = g.children[0].geometry.boundingBox;
+      all.union(set === "link" ? b : new THREE.Box3().setFromObject(g));
     }
-    shape.computeBoundingBox();
-    box = shape.boundingBox;
+    return all;
   }
   function whole() {
-    const all = box.clone();
-    if (next.visible) all.union(new THREE.Box3().setFromObject(next));
+    eye.own = false;
+    const all = around();
+    if (all.isEmpty()) return;
     all.getCenter(eye.at);
     const size = all.getSize(new THREE.Vector3()).length();
     eye.far = size / 2 / Math.sin((camera.fov * Math.PI) / 360) / Math.min(1, camera.aspect);
@@ -119,10 +151,12 @@
     draw();
   };
   const shift = (dx, dy) => {
+    eye.own = true;
     const k = (eye.far * 2 * Math.tan((camera.fov * Math.PI) / 360)) / canvas.clientHeight;
     eye.at.addScaledVector(new THREE.Vector3().setFromMatrixColumn(camera.matrix, 0), -dx * k).addScaledVector(new THREE.Vector3().setFromMatrixColumn(camera.matrix, 1), dy * k);
   };
   const near = (k) => {
+    eye.own = true;
     eye.far = Math.max(0.6, Math.min(120, eye.far * k));
     draw();
   };
@@ -185,20 +219,38 @@
   function pick(e) {
     const r = canvas.getBoundingClientRect(), ray = new THREE.Raycaster();
     ray.setFromCamera(new THREE.Vector2(((e.clientX - r.left) / r.width) * 2 - 1, 1 - ((e.clientY - r.top) / r.height) * 2), camera);
-    const on = [link, next].filter((g) => g.visible).map((g) => g.children[0]);
+    const on = bodies().filter((g) => g !== stone).map((g) => g.children[0]);
     const hit = ray.intersectObjects(on).find((h) => $("cut").value === "none" || plane.distanceToPoint(h.point) >= 0);
     if (!hit) return;
-    const name = data.mesh.names[faces[hit.faceIndex]] + (hit.object.parent === next ? " (next link)" : "");
+    const of = hit.object.parent, u = of.userData, face = u.faces[hit.faceIndex];
+    const name = u.names[face] + (u.title ? ` (${u.title})` : "");
     $("said").textContent = name;
     if ($("measure").getAttribute("aria-pressed") !== "true") return;
     if (ends.length === 2) ends.length = 0;
-    ends.push({ name, at: hit.point });
+    ends.push({ name, at: hit.point, face, link: of === link });
     picked.clear();
     for (const p of ends) dot(picked, p.at, 0.05, 0xc02a8a);
     if (ends.length === 2) {
+      const both = ends.every((p) => p.link) && ends[0].name !== ends[1].name;
       tie(picked, ends[0].at, ends[1].at, 0xc02a8a);
-      $("measured").textContent = `${mm(ends[0].at.distanceTo(ends[1].at))} mm from ${ends[0].name} to ${ends[1].name}: on the mesh, where pressed, ± ${mm(2 * data.chord)}`;
+      const [p, q] = ends, chord = set === "link" ? data.shape.chord : Math.max(data.shape.chord, data.clasp.chord);
+      $("measured").textContent = `mesh, ± ${mm(2 * chord)}: ${mm(p.at.distanceTo(q.at))} mm between the places pressed, on ${p.name} and ${q.name}`;
+      const known = both && data.apart?.find(([i, j]) => (i === p.face && j === q.face) || (i === q.face && j === p.face));
+      if (known) said(`solid, exact: ${mm(known[2])} mm from ${p.name} to ${q.name}, square across`);
+      if (both && Bench.exact) exact(p.name, q.name);
     } else $("measured").textContent = `from ${name} to …`;
+    draw();
+  }
+  const said = (text) => add($("measured"), "span", text, "exact");
+  let asked = 0;
+  async function exact(a, b) {
+    const mine = ++asked, found = await Bench.exact(a, b);
+    if (mine !== asked || ends.length !== 2) return;
+    said(found.text);
+    if (!found.at) return;
+    const [p, q] = found.at.map((v) => new THREE.Vector3(...v));
+    for (const e of [p, q]) dot(picked, e, 0.035, 0x0a7d86);
+    tie(picked, p, q, 0x0a7d86);
     draw();
   }
   $("measure").addEventListener("click", () => {
@@ -212,7 +264,7 @@
 
   // Joint, parts, cut.
   function swing() {
-    const j = data.joint;
+    const j = data.shape?.joint;
     if (!j) return;
     const a = (Number($("swing").value) * Math.PI) / 180, c = Math.cos(a), s = Math.sin(a), x = j.pitch / 2, z = j.height;
     // About the pin, which lies across the line halfway between the links; then one pitch along.
@@ -229,14 +281,81 @@
     }
     swing();
   });
-  function shown() {
-    link.visible = $("show-link").checked;
-    next.visible = Boolean(data.joint) && $("show-next").checked;
-    for (const g of [link, next]) if (g.children[2]) g.children[2].visible = $("show-edges").checked;
+
+  // The clasp: its pieces stand where the file says for each angle of the leaf.
+  function clasp() {
+    const c = data.clasp, told = Boolean(c?.parts);
+    $("what-set").hidden = !c;
+    $("clasp-why").textContent = c?.why ? `The clasp is not shown: ${c.why}` : "";
+    document.querySelector("input[name=what][value=clasp]").disabled = !told;
+    if (!told && set === "clasp") choose("link");
+    for (const g of sets.clasp.children) for (const m of g.children) m.material.dispose();
+    sets.clasp.clear();
+    const was = new Set([...document.querySelectorAll("#clasp-parts input:not(:checked)")].map((i) => i.name));
+    $("clasp-parts").replaceChildren();
+    if (!told) return;
+    const of = Object.fromEntries(c.parts.map((p) => [p.name, { ...p, geometry: geometry(p.mesh) }]));
+    $("open").step = c.step;
+    of.link = { title: "first link of the line", geometry: own.link };
+    if (own.stone) of.stone = { title: "stones", geometry: own.stone };
+    for (const piece of c.pieces) {
+      const p = of[piece.part];
+      if (!p) continue;
+      const g = body();
+      fill(g, p.geometry, p.title, piece.part === "stone" ? GLASS : undefined);
+      g.userData = { ...g.userData, piece, part: piece.part };
+      sets.clasp.add(g);
+    }
+    for (const [name, p] of Object.entries(of)) {
+      const label = add($("clasp-parts"), "label"), box = add(label, "input");
+      Object.assign(box, { type: "checkbox", name, checked: !(was.has(name) || (name === "stone" && !was.size)) });
+      label.append(` ${p.title}`);
+      box.addEventListener("change", shown);
+    }
+    open();
+  }
+  function open() {
+    $("open-said").textContent = `${$("open").value}°`;
+    if (!data.clasp?.parts) return;
+    const at = Number($("open").value) / data.clasp.step;
+    for (const g of sets.clasp.children) {
+      const { frames } = g.userData.piece, [ox, oy, oz, ux, uy, uz, vx, vy, vz] = frames[Math.min(at, frames.length - 1)];
+      g.matrix.set(ux, vx, uy * vz - uz * vy, ox, uy, vy, uz * vx - ux * vz, oy, uz, vz, ux * vy - uy * vx, oz, 0, 0, 0, 1);
+      g.updateMatrixWorld(true);
+    }
     draw();
   }
-  $("show-link").addEventListener("change", shown);
-  $("show-edges").addEventListener("change", shown);
+  $("open").addEventListener("input", () => {
+    open();
+    // Whoever has gone near to something keeps it in view.
+    if (!eye.own) whole();
+  });
+  function choose(name) {
+    set = name;
+    document.querySelector(`input[name=what][value=${name}]`).checked = true;
+    for (const e of document.querySelectorAll("[data-set]")) e.hidden = e.dataset.set !== name;
+    $("swing-set").hidden ||= !data.shape?.joint;
+    mark.clear();
+    picked.clear();
+    ends.length = 0;
+    shown();
+    cut();
+    whole();
+    draw();
+  }
+  $("what-set").addEventListener("change", (e) => choose(e.target.value));
+  function shown() {
+    sets.link.visible = set === "link";
+    sets.clasp.visible = set === "clasp";
+    link.visible = $("show-link").checked;
+    next.visible = Boolean(data.shape?.joint) && $("show-next").checked;
+    stone.visible = $("show-stone").checked;
+    const off = new Set([...document.querySelectorAll("#clasp-parts input:not(:checked)")].map((i) => i.name));
+    for (const g of sets.clasp.children) g.visible = !off.has(g.userData.part);
+    for (const g of [...sets.link.children, ...sets.clasp.children]) if (g.children[2]) g.children[2].visible = $("show-edges").checked;
+    draw();
+  }
+  for (const id of ["show-link", "show-edges", "show-stone"]) $(id).addEventListener("change", shown);
   $("show-next").addEventListener("change", () => { shown(); whole(); draw(); });
   function cut() {
     const axis = $("cut").value;
@@ -245,7 +364,7 @@
     if (axis === "none") {
       if (renderer) renderer.clippingPlanes = [];
     } else {
-      const lo = box.min[axis], hi = box.max[axis], at = lo + (hi - lo) * Number($("cut-at").value), way = axis === "y" ? 1 : -1;
+      const box = room(), lo = box.min[axis], hi = box.max[axis], at = lo + (hi - lo) * Number($("cut-at").value), way = axis === "y" ? 1 : -1;
       plane.normal.set(0, 0, 0);
       plane.normal[axis] = way;
       plane.constant = -way * at;
@@ -257,79 +376,29 @@
   $("cut").addEventListener("input", cut);
   $("cut-at").addEventListener("input", cut);
 
-  // Tables.
-  const words = { pass: "pass", fail: "fail", unverified: "unverified" };
   function visit(w) {
+    if (set !== "link") choose("link");
     const [a, b] = w.at.map((p) => new THREE.Vector3(...p)), m = a.clone().lerp(b, 0.5), long = a.distanceTo(b);
     mark.clear();
     for (const p of [a, b]) dot(mark, p, Math.max(0.02, Math.min(0.05, long / 8)), 0xd1006f);
-    tie(mark, a, b, 0xd1006f);
-    const out = m.clone().sub(box.getCenter(new THREE.Vector3()));
+    if (long > 0) tie(mark, a, b, 0xd1006f);
+    const out = m.clone().sub(room().getCenter(new THREE.Vector3()));
     const to = { at: m, far: Math.max(3.5, long * 9), rise: 0.35 };
     if (Math.hypot(out.x, out.y) > 1e-6) {
       // The short way round, and from a little beside, so that the chord is seen.
       const want = Math.atan2(out.y, out.x) - 0.7, round = 2 * Math.PI;
       to.turn = want + round * Math.round((eye.turn - want) / round);
     }
-    $("said").textContent = `${w.point}: ${mm(w.value_mm)} mm between ${w.between[0]} and ${w.between[1]}`;
+    const length = typeof w.value_mm === "number" ? `${mm(w.value_mm)} mm ` : "";
+    $("said").textContent = `${w.point}: ${length}between ${w.between[0]} and ${w.between[1]}`;
     go(to);
     $("stage").scrollIntoView({ block: "nearest" });
   }
-  function tables() {
-    const r = data.report;
-    $("design").textContent = r.design;
-    document.title = r.design;
-    $("verdict").textContent = { pass: "Every binding rule passes.", fail: "A binding rule fails.", unverified: "A binding rule is not verified." }[r.verdict];
-    $("verdict").className = `verdict ${r.verdict}`;
-    $("about").textContent = `${r.weight.alloy}, one link ${r.weight.link_g.toFixed(3)} g. File ${data.revision}. ${r.program}.`;
-    const walls = $("walls"), rules = $("rules"), values = $("values");
-    walls.replaceChildren();
-    rules.replaceChildren();
-    values.replaceChildren();
-    for (const w of r.walls.wear_points) {
-      const row = add(walls, "tr"), what = add(row, "th");
-      what.scope = "row";
-      if (w.at) {
-        const b = add(what, "button");
-        dotted(b, w.point);
-        b.type = "button";
-        b.addEventListener("click", () => visit(w));
-      } else what.textContent = w.point;
-      add(what, "div", w.class, "why");
-      add(row, "td", w.value_mm === null ? "not measured" : mm(w.value_mm), "n");
-      add(row, "td", `≥ ${w.limit_mm.toFixed(2)}`, "n");
-      const v = add(row, "td", words[w.verdict], w.verdict);
-      if (w.why) add(v, "div", w.why, "why");
-    }
-    for (const f of r.rules) {
-      const row = add(rules, "tr"), what = add(row, "th", f.title);
-      what.scope = "row";
-      add(what, "div", f.reason, "why");
-      const unit = f.unit ? ` ${f.unit}` : "";
-      add(row, "td", typeof f.value === "number" ? `${Number(f.value.toFixed(3))}${unit}` : "", "n");
-      const from = typeof f.least === "number" ? `${Number(f.least.toFixed(3))}` : "", to = typeof f.most === "number" ? `${Number(f.most.toFixed(3))}` : "";
-      add(row, "td", from && to ? `${from} to ${to}` : from ? `≥ ${from}` : to ? `≤ ${to}` : "", "n");
-      const is = f.verdict.is, v = add(row, "td", words[is] + (f.severity === "note" && is !== "pass" ? " (note)" : ""), is);
-      if (f.verdict.why) add(v, "div", f.verdict.why, "why");
-    }
-    for (const v of r.values) {
-      const row = add(values, "tr");
-      const what = add(row, "th");
-      what.scope = "row";
-      dotted(what, v.path);
-      add(row, "td", `${v.value}${v.unit ? ` ${v.unit}` : ""}`, "n");
-      const from = add(row, "td", { given: "the file", derived: "found", default: "usual" }[v.origin]);
-      if (v.rule) add(from, "div", v.rule, "why");
-    }
-    $("cautions").replaceChildren();
-    for (const c of r.cautions) add($("cautions"), "li", c);
-    $("state").textContent = `State of the files: ${r.state}.`;
-    const drawing = new DOMParser().parseFromString(data.sheet, "image/svg+xml").documentElement;
-    $("sheet").replaceChildren(document.importNode(drawing, true));
-  }
-  function show() {
+  Bench.visit = visit;
+  // A new link, or the first; the eye stays where it is.
+  Bench.stage = () => {
     build();
-    const j = data.joint;
+    const j = data.shape.joint;
     $("with-next").hidden = $("swing-set").hidden = !j;
     if (j) {
       // Whole steps from 0, so that 0 can be reached.
@@ -339,15 +408,18 @@
     mark.clear();
     picked.clear();
     ends.length = 0;
-    tables();
+    asked += 1;
     swing();
     shown();
+    clasp();
     cut();
-  }
-  show();
-  camera.aspect = canvas.clientWidth / Math.max(1, canvas.clientHeight);
-  whole();
-  draw();
+    if (eye.placed) return;
+    eye.placed = true;
+    camera.aspect = canvas.clientWidth / Math.max(1, canvas.clientHeight);
+    whole();
+    draw();
+  };
+  Bench.clasp = () => { clasp(); shown(); };
   new ResizeObserver(draw).observe(canvas);
   addEventListener("beforeprint", draw);
 })();
