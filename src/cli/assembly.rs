@@ -48,8 +48,8 @@ struct Place {
 }
 
 const NOTES: [&str; 2] = [
-    "The lower leg of a connecting wire is shown round, not hammered; pins are shown without their beads.",
-    "Side catches and safety chain are dimensions of the design, not solids, and not in the file.",
+    "The lower leg of a connecting wire is shown round, not hammered; pins of hinge tubes without their beads.",
+    "The safety chain hangs free and has no place of its own: it is not in the file.",
 ];
 
 type Parts = Vec<(&'static str, Solid)>;
@@ -93,7 +93,9 @@ fn parts(design: &Design) -> Result<Parts, String> {
         of("stone", stone::build(design, 0.0))?,
         of("joint", joint::build(design))?,
     ];
-    for part in ClaspPart::ALL {
+    // What has no place, such as the links of the safety chain, is no part of the assembly.
+    let placed = pieces(design, Pose::Straight);
+    for part in ClaspPart::ALL.into_iter().filter(|p| placed.iter().any(|q| q.part == p.name())) {
         if let Some(made) = clasp::build(design, part) {
             out.push(of(part.name(), made.map(|p| p.solid))?);
         }

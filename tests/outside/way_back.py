@@ -213,8 +213,8 @@ def frame(r, d, f):
     one, two = (circle(on[np.abs(np.hypot(on[:, 0] - x, on[:, 1] - claw) - d["d_c"] / 2 - o) < 0.01][:, :2]) for x in (first + claw, first + p - claw) for on in [place(x)])
     between = two[0][0] - one[0][0] - (one[1] + two[1]) / 2
     r.set("gap between two settings", between + 2 * o if abs(max(between, 0.0) - r.named["gap between two settings"]["cast"]) < MICRON else math.nan)
-    # Cheeks end 0.15 over the underside, less what is left under them.
-    feet = r.in_plane(2, 0.15 - u)
+    # Cheeks end 0.02 over the underside, less what is left under them.
+    feet = r.in_plane(2, 0.02 - u)
     ridge = float(feet[:, 0].min() + feet[:, 0].max()) / 2
     h, b = r.hits([ridge, 0, 0.4], Y), r.hits([ridge, 0, 0.4], -Y)
     r.set("cheek, thickness", h[-1] - h[-2] - o - m)
@@ -246,6 +246,14 @@ def frame(r, d, f):
     r.set("side catch tube, diameter", dia - 2 * o)
     mouth = ends[np.hypot(ends[:, 1] - y_t, ends[:, 2] - z_t) < MARK / 2 + 0.05]
     r.bore("side catch tube, bore", circle(mouth[:, 1:])[1], r.bores == "open")
+    # The chain's eye, at the back beside the first stone: its round, and the hole in it.
+    eye = v[(np.abs(v[:, 0] - first) < 0.8) & (v[:, 1] < -d["W"] / 2 - o - 0.1)]
+    rim, hole = (r.named[k] for k in ("eye of the chain, over its rim", "eye of the chain, hole"))
+    at = -(d["W"] / 2 + 0.05 + rim["finished"] / 2), (eye[:, 2].max() + eye[:, 2].min()) / 2
+    off = np.hypot(eye[:, 1] - at[0], eye[:, 2] - at[1])
+    r.set("eye of the chain, over its rim", 2 * near(off, rim["cast"] / 2) - 2 * o)
+    share = 1.0 if r.bores == "open" else PILOT
+    r.set("eye of the chain, hole", (2 * near(off, (hole["cast"] + r.hole) / 2) - r.hole) / share)
     # Lug under the first collet.
     left = v[v[:, 0] < 0.8]
     half = plane(r, 1, r.named["lug, width"]["cast"] / 2, lambda c: c[:, 0] < 0.8)
