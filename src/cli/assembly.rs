@@ -166,7 +166,7 @@ fn said(list: &List, folder: &str, quiet: bool) -> String {
         let _ = writeln!(o, "{:<22}{:>7}{:>16.3}", p.part, p.count, p.volume_mm3);
     }
     for n in NOTES {
-        for line in super::summary::folded(n, 60) {
+        for line in crate::fold::fold(n, 60) {
             let _ = writeln!(o, "{line}");
         }
     }
