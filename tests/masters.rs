@@ -47,8 +47,21 @@ fn a_master_of_which_nobody_says_who_allows_for_shrink_is_marked_everywhere() {
 }
 
 #[test]
-fn a_fabricated_link_has_no_master() {
-    let o = run(&["masters", "params/line-3.2-silver-short.jsonc"]);
+fn a_fabricated_part_has_no_master() {
+    let dir = tempfile::tempdir().unwrap();
+    let out = dir.path().join("out");
+    let o = run(&["masters", "params/line-3.2-silver-short.jsonc", "--out", out.to_str().unwrap()]);
+    assert_eq!(code(&o), 1, "{}", String::from_utf8_lossy(&o.stderr));
+    let files = names(&out);
+    assert!(files.iter().any(|f| f.starts_with("clasp.frame.master")), "{files:?}");
+    assert!(files.iter().all(|f| !f.starts_with("link")), "{files:?}");
+    let none = dir.path().join("none.jsonc");
+    let text = std::fs::read_to_string("params/line-3.2-silver-short.jsonc").unwrap();
+    let built =
+        text.replace("\"link\": {", "\"clasp\": { \"frame\": { \"route\": \"fabricated\" } }, \"link\": {");
+    assert_ne!(built, text);
+    std::fs::write(&none, built).unwrap();
+    let o = run(&["masters", none.to_str().unwrap()]);
     assert_eq!(code(&o), 2);
     assert!(String::from_utf8_lossy(&o.stderr).contains("fabricated"));
 }
@@ -63,7 +76,8 @@ fn plates_hold_every_link_once_and_a_small_plate_is_told() {
     let text = std::fs::read_to_string(out.join("plates.json")).unwrap();
     let laid: serde_json::Value = serde_json::from_str(&text).unwrap();
     let plates = laid["plates"].as_array().unwrap();
-    assert_eq!(plates.iter().map(|p| p["links"].as_u64().unwrap()).sum::<u64>(), 37);
+    assert_eq!(plates.iter().map(|p| p["parts"][0]["count"].as_u64().unwrap()).sum::<u64>(), 37);
+    assert_eq!(plates.iter().map(|p| p["parts"][1]["count"].as_u64().unwrap()).sum::<u64>(), 1);
     assert_eq!(names(&out).len(), 2 * plates.len() + 1);
     let o = run(&["plate", file, "--size", "5x5"]);
     assert_eq!(code(&o), 2);

@@ -52,6 +52,9 @@ pub enum Verb {
         after_help = "Example:\n  colletline plate params/line-4.0-platinum.jsonc --size 120x68 --tag A-17"
     )]
     Plate(Plate),
+    /// Write the whole bracelet as one STEP file, every part in its place.
+    #[command(after_help = "Example:\n  colletline assembly params/line-4.0-platinum.jsonc --pose wrist")]
+    Assembly(Assembly),
     /// Write the gauge that a printer is measured with.
     #[command(after_help = "Example:\n  colletline coupon --out gauge")]
     Coupon(Coupon),
@@ -147,12 +150,42 @@ pub struct Plate {
     /// Text on a small tag printed with every plate: letters A to Z, digits, space, - and .
     #[arg(long, value_name = "TEXT")]
     pub tag: Option<String>,
-    /// How many links; without it all of the line that are not on the clasp.
+    /// How many links, and nothing else; without it all castings of the bracelet.
     #[arg(long, value_name = "N", value_parser = copies)]
     pub count: Option<usize>,
     /// Folder that receives the files. Without it: the folder plates beside the parts of the design.
     #[arg(long, value_name = "FOLDER")]
     pub out: Option<PathBuf>,
+}
+
+/// How the bracelet lies.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Lie {
+    /// The line straight, beside the shut clasp.
+    #[default]
+    Straight,
+    /// Round the wrist, the clasp shut.
+    Wrist,
+    /// The line straight, the leaf of the clasp 60 degrees open.
+    Open,
+}
+
+/// Arguments of `assembly`.
+#[derive(Debug, Args)]
+pub struct Assembly {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// How the bracelet lies.
+    #[arg(long, value_enum, default_value_t)]
+    pub pose: Lie,
+    /// Folder that receives the files. Without it: the folder assembly beside the parts of the design.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
 }
 
 /// Arguments of `coupon`.
@@ -192,7 +225,7 @@ pub struct Common {
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
     /// Parts to build, separated by commas. The link is judged in every case. Without it `make` writes the link and every other
-    /// part that is cast, and `check` builds all.
+    /// part that is cast, `masters` and `plate` all that is cast, and `check` builds all.
     #[arg(long, value_enum, value_delimiter = ',')]
     pub part: Vec<Part>,
     /// Greatest distance of the meshes from the exact solid, mm.
@@ -208,6 +241,16 @@ impl Common {
     #[must_use]
     pub fn link(&self) -> bool {
         self.part.is_empty() || self.part.contains(&Part::Link)
+    }
+    /// Whether a casting is asked for; all are where nothing is said.
+    #[must_use]
+    pub fn casts(&self, part: &str) -> bool {
+        self.part.is_empty()
+            || self.part.iter().any(|p| match p {
+                Part::Link => part == "link",
+                Part::Clasp | Part::Frame => part == "clasp.frame",
+                _ => false,
+            })
     }
 }
 

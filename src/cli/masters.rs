@@ -1,23 +1,22 @@
 //! `masters`: the parts to be cast, with all that goes to printer and caster.
 
-use super::args::{Color, Masters};
+use super::args::{Color, Common, Masters};
 use super::make::{design, drawn, json, refused, unwritten};
 use super::progress::patiently;
 use super::{Ended, files};
+use crate::masters::castings::{Casting, castings};
 use crate::masters::compensation::Compensation;
-use crate::masters::judged::{judged, process};
-use crate::masters::manifest::{self, FileSum, Manifest, PartEntry};
-use crate::masters::pattern::{Pattern, pattern, volume};
+use crate::masters::judged::process;
+use crate::masters::manifest::{self, Faces, FileSum, Manifest, PartEntry};
+use crate::masters::pattern::volume;
 use crate::masters::scene::{Item, Object, Scene, metadata};
 use crate::masters::sheet::{CASTING_CAUTIONS, sheet};
 use crate::masters::{glb, step, stl, threemf};
 use crate::mesh::bvh::Aabb;
 use crate::papers::report;
 use crate::params::{Design, Key};
-use crate::parts::link::Master;
+use crate::parts::link::{Allowances, Bores};
 use crate::solid::Frame;
-use crate::trade::limits::State;
-use crate::units::{Mm, Tolerance};
 use crate::walls::Judgement;
 use nalgebra::Point3;
 use std::fmt::Write as _;
@@ -30,7 +29,7 @@ pub(super) fn masters(a: &Masters, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let made = patiently("building the master", quiet, || made(&design, common.tolerance));
+    let made = patiently("building the master", quiet, || made(&design, common));
     let (manifest, parts) = match made {
         Ok(m) => m,
         Err(e) => return refused(common, &e),
@@ -51,46 +50,25 @@ pub(super) fn masters(a: &Masters, color: Color, quiet: bool) -> Ended {
 
 type Files = Vec<(String, Vec<u8>)>;
 
-/// The master of a design, built and enlarged; or why there is none.
-pub(super) fn ready(
-    design: &Design,
-    tolerance: Tolerance,
-) -> Result<(Compensation, Master, Pattern), String> {
-    if design.state() == State::Stock {
-        return Err("link.route is fabricated: nothing is cast, so there is no master".to_owned());
-    }
-    let broken = design.broken();
-    if !broken.is_empty() {
-        return Err(format!(
-            "no master is made of a link that breaks a binding rule ({}); the check command tells what to change",
-            broken.join("; ")
-        ));
-    }
-    let c = Compensation::of(design);
-    let widest = c.factors.iter().fold(c.factors[0], |a, b| a.max(*b));
-    // What the printer closes is added in the pattern's size, not the casting's.
-    let hole = Mm(2.0 * design.get(Key::HoleCloses) / widest);
-    let master = Master::of(design, hole);
-    let made = pattern(&master, c.factors, tolerance).map_err(|e| e.to_string())?;
-    Ok((c, master, made))
-}
-
-fn made(design: &Design, tolerance: Tolerance) -> Result<(Manifest, Files), String> {
-    let (c, master, made) = ready(design, tolerance)?;
-    let rules = judged(design, &master);
+fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
+    let (c, castings) = castings(design, common.tolerance, &|part| common.casts(part))?;
+    let rules: Vec<_> = castings.iter().flat_map(|p| p.rules.clone()).collect();
     let failed = rules.iter().any(|r| r.verdict != Judgement::Pass);
     let verdict = match (failed, c.stated) {
         (true, _) => Judgement::Fail,
         (false, false) => Judgement::Unverified,
         (false, true) => Judgement::Pass,
     };
-    let stem = format!("link.master{}", c.mark());
-    let mut parts = written(design, &c, &made, &stem)?;
-    let picture = drawn(design, &made.checked.mesh.mesh, &made.built.solid, None)?;
-    parts.push((format!("{stem}.png"), "picture", picture));
-    let size = Aabb::around(&made.mesh.positions);
+    let (mut parts, mut pictures, mut dimensions) = (Vec::new(), Vec::new(), Vec::new());
+    for p in &castings {
+        let stem = format!("{}.master{}", p.part, c.mark());
+        parts.extend(written(design, &c, p, &stem)?);
+        let picture = drawn(design, &p.pattern.checked.mesh.mesh, &p.pattern.solid, None)?;
+        pictures.push(format!("{stem}.png"));
+        parts.push((format!("{stem}.png"), "picture", picture));
+        dimensions.extend(manifest::dimensions(p.part, &p.dimensions, &c));
+    }
     let metal = design.metal();
-    let pattern_volume = volume(&made.mesh);
     let mut list = Manifest {
         format: "colletline masters 1",
         program: format!("colletline {}", env!("CARGO_PKG_VERSION")),
@@ -101,55 +79,65 @@ fn made(design: &Design, tolerance: Tolerance) -> Result<(Manifest, Files), Stri
         process: process(design).name,
         verdict,
         state: c.words(),
-        allowances: master.allowances,
-        bores: master.bores(),
-        lift_mm: master.lift.get(),
-        parts: vec![PartEntry {
-            part: "link",
-            count: manifest::links(design),
-            pattern_volume_mm3: pattern_volume,
-            casting_g: pattern_volume / c.factors.iter().product::<f64>() * metal.density / 1000.0,
-            size_mm: [0, 1, 2].map(|k| size.max[k] - size.min[k]),
-            chord_mm: made.checked.report.chord,
-        }],
-        dimensions: manifest::dimensions(&master.dimensions, &c),
+        allowances: Allowances::of(design),
+        bores: Bores::of(design),
+        lift_mm: design.get(Key::PolishUnderside),
+        parts: castings.iter().map(|p| entry(p, &c, metal.density)).collect(),
+        dimensions,
         compensation: c,
         rules,
         files: parts.iter().map(|(name, what, bytes)| FileSum::of(name, what, bytes)).collect(),
         cautions: CASTING_CAUTIONS.into_iter().chain(report::cautions(design)).collect(),
     };
     list.files.sort_by(|a, b| a.name.cmp(&b.name));
-    let text = sheet(&list, Some(&format!("{stem}.png")));
+    let text = sheet(&list, &pictures);
     parts.push(("caster.md".to_owned(), "the caster's sheet", text.into_bytes()));
     let mut out: Files = parts.into_iter().map(|(name, _, bytes)| (name, bytes)).collect();
     out.push(("manifest.json".to_owned(), json(&list).into_bytes()));
     Ok((list, out))
 }
 
+fn entry(p: &Casting, c: &Compensation, density: f64) -> PartEntry {
+    let size = Aabb::around(&p.pattern.mesh.positions);
+    let pattern_volume = volume(&p.pattern.mesh);
+    PartEntry {
+        part: p.part,
+        title: p.title,
+        count: p.count,
+        pattern_volume_mm3: pattern_volume,
+        solid_volume_mm3: p.pattern.checked.exact.volume,
+        faces: Faces::of(&p.pattern.solid),
+        casting_g: pattern_volume / c.factors.iter().product::<f64>() * density / 1000.0,
+        size_mm: [0, 1, 2].map(|k| size.max[k] - size.min[k]),
+        chord_mm: p.pattern.checked.report.chord,
+    }
+}
+
 /// A file: its name, what it is, its bytes.
 type Written = (String, &'static str, Vec<u8>);
 
 /// The part in every format.
-fn written(design: &Design, c: &Compensation, made: &Pattern, stem: &str) -> Result<Vec<Written>, String> {
-    let bytes = stl::to_bytes(&made.mesh).map_err(|e| e.to_string())?;
-    stl::read_back(&bytes, &made.mesh).map_err(|e| e.to_string())?;
+fn written(design: &Design, c: &Compensation, p: &Casting, stem: &str) -> Result<Vec<Written>, String> {
+    let mesh = &p.pattern.mesh;
+    let bytes = stl::to_bytes(mesh).map_err(|e| e.to_string())?;
+    stl::read_back(&bytes, mesh).map_err(|e| e.to_string())?;
     let mut out = vec![(format!("{stem}.stl"), "the master, mm", bytes)];
     let frame = Frame::at(Point3::origin());
-    let name = format!("link master{}", if c.stated { "" } else { ", not compensated" });
+    let name = format!("{} master{}", p.part, if c.stated { "" } else { ", not compensated" });
     let scene = Scene {
         metadata: metadata(&format!("{}: {name}", design.name()), &c.words(), design.contact()),
         objects: vec![Object {
             name: name.clone(),
             material: design.metal().name.to_owned(),
             colour: [0x9a, 0x7f, 0xb8],
-            mesh: &made.mesh,
+            mesh,
         }],
         items: vec![Item { object: 0, name, frame }],
     };
     out.push((format!("{stem}.3mf"), "with names and units", threemf::to_bytes(&scene)?));
     out.push((format!("{stem}.glb"), "for viewers", glb::to_bytes(&scene)));
     if c.alike() {
-        let text = step::write(&made.built.solid, stem);
+        let text = step::write(&p.pattern.solid, stem);
         out.push((format!("{stem}.step"), "exact solid, mm", text.into_bytes()));
     }
     Ok(out)
@@ -164,17 +152,19 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
         let _ = writeln!(o, "{}  masters for {}", m.design, m.metal);
         for p in &m.parts {
             let [x, y, z] = p.size_mm;
-            let _ = writeln!(o, "{:<6} {} to cast, {:.2} g each", p.part, p.count, p.casting_g);
+            let _ = writeln!(o, "{}: {} to cast, {:.2} g each", p.title, p.count, p.casting_g);
             let _ = writeln!(o, "       pattern {x:.2} x {y:.2} x {z:.2} mm");
         }
         for s in &m.compensation.stages {
             folded(o, "", &s.words);
         }
-        let _ = writeln!(o, "\n{:<34}{:>8}{:>8}{:>8}", "", "finished", "casting", "pattern");
-        for d in &m.dimensions {
-            let f = &d.dimension;
-            let name: String = f.name.chars().take(33).collect();
-            let _ = writeln!(o, "{name:<34}{:>8.3}{:>8.3}{:>8.3}", f.finished, f.cast, d.pattern);
+        for p in &m.parts {
+            let _ = writeln!(o, "\n{:<34}{:>8}{:>8}{:>8}", p.title, "finished", "casting", "pattern");
+            for d in m.dimensions.iter().filter(|d| d.part == p.part) {
+                let f = &d.dimension;
+                let name: String = f.name.chars().take(33).collect();
+                let _ = writeln!(o, "{name:<34}{:>8.3}{:>8.3}{:>8.3}", f.finished, f.cast, d.pattern);
+            }
         }
         let _ = writeln!(o, "\n{} of {} process limits met", m.rules.len() - failed.len(), m.rules.len());
     }
@@ -193,10 +183,10 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
     if !quiet {
         let _ = writeln!(o, "\nwritten to {folder}");
         for f in &m.files {
-            let _ = writeln!(o, "  {:<32}  {}", f.name, f.what);
+            let _ = writeln!(o, "  {:<38}  {}", f.name, f.what);
         }
-        let _ = writeln!(o, "  {:<32}  for the caster", "caster.md");
-        let _ = writeln!(o, "  {:<32}  checksums, values", "manifest.json");
+        let _ = writeln!(o, "  {:<38}  for the caster", "caster.md");
+        let _ = writeln!(o, "  {:<38}  checksums, values", "manifest.json");
     }
     out
 }

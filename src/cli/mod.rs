@@ -4,6 +4,7 @@
 //! built (also: words that make no command); 3 files could not be read or written.
 
 pub mod args;
+mod assembly;
 mod calibrate;
 mod clasp;
 mod compare;
@@ -51,6 +52,7 @@ pub fn run() -> ExitCode {
         Verb::Motion(a) => motion::motion(a, cli.color, cli.quiet),
         Verb::Masters(a) => masters::masters(a, cli.color, cli.quiet),
         Verb::Plate(a) => plate::plate(a, cli.color, cli.quiet),
+        Verb::Assembly(a) => assembly::assembly(a, cli.color, cli.quiet),
         Verb::Coupon(a) => calibrate::coupon(a, cli.quiet),
         Verb::Calibrate(a) => calibrate::calibrate(a),
         Verb::Plan(a) => plan::plan(a, cli.color, cli.quiet),

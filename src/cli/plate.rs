@@ -2,12 +2,12 @@
 
 use super::args::{Color, Format, Plate};
 use super::make::{design, json, refused, unwritten};
-use super::masters::ready;
 use super::progress::patiently;
 use super::{Ended, files};
 use crate::intake;
+use crate::masters::castings::{Casting, castings};
 use crate::masters::compensation::Compensation;
-use crate::masters::manifest::{FileSum, links};
+use crate::masters::manifest::FileSum;
 use crate::masters::pattern::volume;
 use crate::masters::plate::{Bed, Kind, Placed, plates};
 use crate::masters::scene::{Item, Object, Scene, metadata};
@@ -29,11 +29,13 @@ pub(super) fn plate(a: &Plate, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let (c, made) = match patiently("building the master", quiet, || ready(&design, common.tolerance)) {
-        Ok((c, _, made)) => (c, made),
+    let (c, made) = match patiently("building the masters", quiet, || {
+        castings(&design, common.tolerance, &|part| common.casts(part))
+    }) {
+        Ok(made) => made,
         Err(e) => return refused(common, &e),
     };
-    let laid = match laid(a, &design, &c, &made.mesh) {
+    let laid = match laid(a, &design, &c, &made) {
         Ok(l) => l,
         Err(e) => return refused(common, &e),
     };
@@ -57,7 +59,7 @@ struct Laid {
     format: &'static str,
     design: String,
     state: String,
-    links: usize,
+    parts: Vec<Count>,
     size_mm: [f64; 2],
     spacing_mm: f64,
     plates: Vec<OnPlate>,
@@ -67,17 +69,34 @@ struct Laid {
 
 #[derive(Debug, serde::Serialize)]
 struct OnPlate {
-    links: usize,
+    parts: Vec<Count>,
     volume_mm3: f64,
+}
+
+#[derive(Debug, serde::Serialize)]
+struct Count {
+    part: String,
+    count: usize,
 }
 
 type Files = Vec<(String, Vec<u8>)>;
 
-fn laid(a: &Plate, design: &Design, c: &Compensation, mesh: &TriMesh) -> Result<(Laid, Files), String> {
-    let count = a.count.unwrap_or_else(|| links(design));
+fn laid(a: &Plate, design: &Design, c: &Compensation, made: &[Casting]) -> Result<(Laid, Files), String> {
     let text = a.tag.as_deref().map(tag::checked).transpose()?;
     let label = text.as_deref().map(tag::tag);
-    let mut kinds = vec![Kind { name: "link".to_owned(), mesh, count, every: false }];
+    let mut kinds: Vec<Kind<'_>> = Vec::new();
+    for p in made {
+        // A number given is that of links, without the rest of the order.
+        let count = match (a.count, p.part) {
+            (None, _) => p.count,
+            (Some(n), "link") => n,
+            (Some(_), _) => continue,
+        };
+        kinds.push(Kind { name: p.part.to_owned(), mesh: &p.pattern.mesh, count, every: false });
+    }
+    if kinds.is_empty() {
+        return Err("--count counts links, and no link of this file is cast: leave it out".to_owned());
+    }
     if let Some(m) = &label {
         kinds.push(Kind { name: "tag".to_owned(), mesh: m, count: 0, every: true });
     }
@@ -102,7 +121,7 @@ fn laid(a: &Plate, design: &Design, c: &Compensation, mesh: &TriMesh) -> Result<
         sums.push(FileSum::of(&format!("{stem}.stl"), "the same plate, mm", &bytes));
         files.push((format!("{stem}.stl"), bytes));
         on.push(OnPlate {
-            links: placed.iter().filter(|p| p.kind == 0).count(),
+            parts: counts(&kinds, |k, _| placed.iter().filter(|p| p.kind == k).count()),
             volume_mm3: placed.iter().map(|p| volumes.get(p.kind).copied().unwrap_or_default()).sum(),
         });
     }
@@ -110,7 +129,7 @@ fn laid(a: &Plate, design: &Design, c: &Compensation, mesh: &TriMesh) -> Result<
         format: "colletline plates 1",
         design: design.name().to_owned(),
         state: c.words(),
-        links: count,
+        parts: counts(&kinds, |_, kind| kind.count),
         size_mm: a.size,
         spacing_mm: a.spacing,
         pattern_volume_mm3: on.iter().map(|p| p.volume_mm3).sum(),
@@ -119,6 +138,17 @@ fn laid(a: &Plate, design: &Design, c: &Compensation, mesh: &TriMesh) -> Result<
     };
     files.push(("plates.json".to_owned(), json(&report).into_bytes()));
     Ok((report, files))
+}
+
+/// How many of each part; tags are not counted.
+fn counts(kinds: &[Kind<'_>], of: impl Fn(usize, &Kind<'_>) -> usize) -> Vec<Count> {
+    let parts = kinds.iter().enumerate().filter(|k| !k.1.every);
+    parts.map(|(k, kind)| Count { part: kind.name.clone(), count: of(k, kind) }).collect()
+}
+
+fn words(parts: &[Count]) -> String {
+    let shown = parts.iter().filter(|p| p.count > 0);
+    shown.map(|p| format!("{} {}", p.count, p.part)).collect::<Vec<_>>().join(" and ")
 }
 
 fn scene<'m>(
@@ -175,10 +205,12 @@ fn said(r: &Laid, folder: &str, c: &Compensation, quiet: bool) -> String {
     // Writing to a String cannot fail.
     if !quiet {
         let [x, y] = r.size_mm;
-        let _ = writeln!(o, "{} links on {} plates of {x} x {y} mm,", r.links, r.plates.len());
+        let plates =
+            if r.plates.len() == 1 { "1 plate".to_owned() } else { format!("{} plates", r.plates.len()) };
+        let _ = writeln!(o, "{} on {plates} of {x} x {y} mm,", words(&r.parts));
         let _ = writeln!(o, "{} mm apart; {:.1} mm3 of pattern in all", r.spacing_mm, r.pattern_volume_mm3);
         for (i, p) in r.plates.iter().enumerate() {
-            let _ = writeln!(o, "  plate {}: {} links, {:.1} mm3", i + 1, p.links, p.volume_mm3);
+            let _ = writeln!(o, "  plate {}: {}, {:.1} mm3", i + 1, words(&p.parts), p.volume_mm3);
         }
         let _ = writeln!(o, "supports and sprues are not counted: the printer's software adds them");
     }

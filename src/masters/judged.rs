@@ -1,6 +1,7 @@
 //! What the pattern's process and the foundry ask of a master: one finding each.
 
 use crate::params::{Design, Key};
+use crate::parts::clasp::FrameMaster;
 use crate::parts::link::{Bores, End, Master};
 use crate::trade::limits::{self, WallLimit};
 use crate::trade::processes::{PROCESSES, Process};
@@ -34,16 +35,32 @@ pub fn process(design: &Design) -> &'static Process {
     &PROCESSES[design.word(Key::MasterProcess).min(PROCESSES.len() - 1)]
 }
 
+fn one(title: &'static str, value: f64, least: f64, source: &'static str, change: &'static str) -> Judged {
+    let verdict = if value >= least - DUST { Judgement::Pass } else { Judgement::Fail };
+    Judged { title, verdict, value_mm: value, least_mm: least, source, change }
+}
+
+/// Every rule of the clasp's frame, not yet enlarged; what its collets share with the link stands there.
+#[must_use]
+pub fn judged_frame(design: &Design, frame: &FrameMaster) -> Vec<Judged> {
+    let p = process(design);
+    let [cheek, rail] = frame.cheek_and_rail();
+    let (c, r) = (limits::CHEEK.as_cast.get(), limits::RAIL.as_cast.get());
+    vec![
+        one("cheek of the clasp as cast", cheek, c, FOUNDRY, "clasp.cheek"),
+        one("cheek of the clasp for the process", cheek, p.wall, p.source, "clasp.cheek"),
+        one("rail of the clasp as cast", rail, r, FOUNDRY, "clasp.rail_width"),
+        one("rail of the clasp for the process", rail, p.wall, p.source, "clasp.rail_width"),
+    ]
+}
+
 /// Every rule, for a master that is not yet enlarged.
 #[must_use]
 pub fn judged(design: &Design, master: &Master) -> Vec<Judged> {
     let p = process(design);
     let s = master.shape();
     let mut out = Vec::new();
-    let mut rule = |title, value: f64, least: f64, source, change| {
-        let verdict = if value >= least - DUST { Judgement::Pass } else { Judgement::Fail };
-        out.push(Judged { title, verdict, value_mm: value, least_mm: least, source, change });
-    };
+    let mut rule = |title, value, least, source, change| out.push(one(title, value, least, source, change));
     let cast = |w: &WallLimit| w.as_cast.get();
     rule("wall of the collet for the process", s.wall.get(), p.wall, p.source, "collet.wall");
     rule("wall of the collet as cast", s.wall.get(), cast(&limits::COLLET_SKIN), FOUNDRY, "collet.wall");

@@ -4,6 +4,7 @@ use super::compensation::Compensation;
 use super::judged::Judged;
 use crate::params::Design;
 use crate::parts::link::{Allowances, Bores, Dimension};
+use crate::solid::{Solid, Surface};
 use crate::walls::Judgement;
 use serde::Serialize;
 use sha2::{Digest as _, Sha256};
@@ -55,10 +56,16 @@ pub struct Manifest {
 pub struct PartEntry {
     /// Its name.
     pub part: &'static str,
+    /// In bench words.
+    pub title: &'static str,
     /// How many a bracelet has.
     pub count: usize,
     /// Volume of the pattern.
     pub pattern_volume_mm3: f64,
+    /// Volume of the exact solid, enlarged by the largest factor.
+    pub solid_volume_mm3: f64,
+    /// Its faces by surface.
+    pub faces: Faces,
     /// Weight of one casting in the alloy, its own shrink taken off where it is known.
     pub casting_g: f64,
     /// Outer size of the pattern.
@@ -67,9 +74,42 @@ pub struct PartEntry {
     pub chord_mm: f64,
 }
 
+/// Faces of an exact solid by the kind of their surface, named as in STEP.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Faces {
+    /// Planes.
+    #[serde(rename = "PLANE")]
+    pub planes: usize,
+    /// Cylinders.
+    #[serde(rename = "CYLINDRICAL_SURFACE")]
+    pub cylinders: usize,
+    /// Cones.
+    #[serde(rename = "CONICAL_SURFACE")]
+    pub cones: usize,
+}
+
+impl Faces {
+    /// Those of a solid.
+    #[must_use]
+    pub fn of(solid: &Solid) -> Self {
+        let mut out = Self::default();
+        for f in &solid.faces {
+            match &f.surface {
+                Surface::Plane(_) => out.planes += 1,
+                Surface::Cone(c) if c.is_cylinder() => out.cylinders += 1,
+                Surface::Cone(_) => out.cones += 1,
+                Surface::Torus(_) => {}
+            }
+        }
+        out
+    }
+}
+
 /// A dimension in all its states.
 #[derive(Clone, Debug, Serialize)]
 pub struct PatternDimension {
+    /// Of which part.
+    pub part: &'static str,
     /// Finished and cast.
     #[serde(flatten)]
     pub dimension: Dimension,
@@ -104,7 +144,7 @@ impl FileSum {
 
 /// The dimensions of a master with the pattern's.
 #[must_use]
-pub fn dimensions(list: &[Dimension], c: &Compensation) -> Vec<PatternDimension> {
+pub fn dimensions(part: &'static str, list: &[Dimension], c: &Compensation) -> Vec<PatternDimension> {
     let upwards = |d: &Dimension| {
         ["height", "over the underside", "depth", "filled to"].iter().any(|w| d.name.contains(w))
             && !d.name.contains("at half height")
@@ -112,7 +152,7 @@ pub fn dimensions(list: &[Dimension], c: &Compensation) -> Vec<PatternDimension>
     list.iter()
         .map(|d| {
             let k = if upwards(d) { c.factors[2] } else { c.factors[0] };
-            PatternDimension { dimension: d.clone(), pattern: d.cast * k }
+            PatternDimension { part, dimension: d.clone(), pattern: d.cast * k }
         })
         .collect()
 }

@@ -1,6 +1,7 @@
 //! Files that leave the bench: STL, 3MF, GLB, STEP; masters for casting and what goes with them.
 
 pub mod calibrate;
+pub mod castings;
 pub mod compensation;
 pub mod coupon;
 mod digits;

@@ -7,8 +7,7 @@
 //! chord.
 
 use crate::mesh::{self, Checked, GateError, TriMesh, crossing};
-use crate::parts::link::{Built, Master};
-use crate::solid::BuildError;
+use crate::solid::{BuildError, Solid};
 use crate::units::Tolerance;
 use thiserror::Error;
 
@@ -16,7 +15,7 @@ use thiserror::Error;
 #[derive(Clone, Debug)]
 pub struct Pattern {
     /// The exact solid, enlarged by the largest factor.
-    pub built: Built,
+    pub solid: Solid,
     /// Its checked mesh.
     pub checked: Checked,
     /// The mesh to be written, in single precision.
@@ -41,14 +40,18 @@ pub enum PatternError {
     Crossing,
 }
 
-/// Builds the master enlarged by the factors.
+/// Builds the master, of which `build` gives the exact solid enlarged by a factor, enlarged by the factors along x, y, z.
 ///
 /// # Errors
 /// See [`PatternError`].
-pub fn pattern(master: &Master, factors: [f64; 3], tolerance: Tolerance) -> Result<Pattern, PatternError> {
+pub fn pattern(
+    build: impl FnOnce(f64) -> Result<Solid, BuildError>,
+    factors: [f64; 3],
+    tolerance: Tolerance,
+) -> Result<Pattern, PatternError> {
     let most = factors.iter().fold(factors[0], |a, b| a.max(*b));
-    let built = master.scaled(most).build()?;
-    let checked = mesh::checked(&built.solid, tolerance)?;
+    let solid = build(most)?;
+    let checked = mesh::checked(&solid, tolerance)?;
     let mut mesh = checked.mesh.mesh.clone();
     if factors.iter().any(|f| *f < most) {
         for p in &mut mesh.positions {
@@ -62,7 +65,7 @@ pub fn pattern(master: &Master, factors: [f64; 3], tolerance: Tolerance) -> Resu
             return Err(PatternError::Crossing);
         }
     }
-    Ok(Pattern { built, checked, mesh, factors })
+    Ok(Pattern { solid, checked, mesh, factors })
 }
 
 /// Volume of a closed mesh, mm3.

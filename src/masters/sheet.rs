@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 
 /// The sheet of a list of files.
 #[must_use]
-pub fn sheet(m: &Manifest, picture: Option<&str>) -> String {
+pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
     let o = &mut out;
@@ -15,7 +15,7 @@ pub fn sheet(m: &Manifest, picture: Option<&str>) -> String {
     if m.verdict == Judgement::Unverified {
         let _ = writeln!(o, "**{}**\n", m.state);
     }
-    if let Some(p) = picture {
+    for p in pictures {
         let _ = writeln!(o, "![The master]({p})\n");
     }
     let _ =
@@ -25,7 +25,7 @@ pub fn sheet(m: &Manifest, picture: Option<&str>) -> String {
         let _ = writeln!(
             o,
             "| {} | {} | {} | {:.2} g | {x:.2} x {y:.2} x {z:.2} mm |",
-            p.part, p.count, m.metal, p.casting_g
+            p.title, p.count, m.metal, p.casting_g
         );
     }
     let contact = if m.contact.is_empty() { "not given" } else { m.contact.as_str() };
@@ -46,14 +46,19 @@ pub fn sheet(m: &Manifest, picture: Option<&str>) -> String {
         a.underside.get(),
         a.mating.get()
     );
-    let _ = writeln!(
-        o,
-        "## Sizes to check\n\n| | finished | casting | pattern | to size by |\n|---|---|---|---|---|"
-    );
-    for d in &m.dimensions {
-        let f = &d.dimension;
+    let _ = writeln!(o, "## Sizes to check");
+    for p in &m.parts {
+        let title = p.title;
         let _ =
-            writeln!(o, "| {} | {:.3} | {:.3} | {:.3} | {} |", f.name, f.finished, f.cast, d.pattern, f.by);
+            writeln!(o, "\n| {title} | finished | casting | pattern | to size by |\n|---|---|---|---|---|");
+        for d in m.dimensions.iter().filter(|d| d.part == p.part) {
+            let f = &d.dimension;
+            let _ = writeln!(
+                o,
+                "| {} | {:.3} | {:.3} | {:.3} | {} |",
+                f.name, f.finished, f.cast, d.pattern, f.by
+            );
+        }
     }
     let failed: Vec<_> = m.rules.iter().filter(|r| r.verdict != Judgement::Pass).collect();
     let _ = writeln!(

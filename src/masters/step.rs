@@ -5,9 +5,65 @@
 
 use crate::solid::nurbs::Nurbs;
 use crate::solid::surface::{Cone, square_to};
-use crate::solid::{Curve, Edge, Face, Solid, Surface, Torus};
+use crate::solid::{Curve, Edge, Face, Frame, Solid, Surface, Torus};
 use nalgebra::{Point3, Vector3};
 use std::fmt::Write as _;
+
+/// A copy of a part in an assembly.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Copy {
+    /// Index of the part.
+    pub part: usize,
+    /// Name of this copy.
+    pub name: String,
+    /// Image of the part's own frame.
+    pub frame: Frame,
+}
+
+/// Several parts and their places as one STEP file: a product for each part, one for the whole, and a
+/// `NEXT_ASSEMBLY_USAGE_OCCURRENCE` for each copy. Copies of parts that are not there are left out.
+#[must_use]
+pub fn assembly(name: &str, parts: &[(&str, &Solid)], copies: &[Copy]) -> String {
+    let mut w = Writer { count: 0, text: String::new() };
+    let name = string(name);
+    let units = w.units();
+    let application = w.application();
+    let made: Vec<[usize; 3]> = parts
+        .iter()
+        .map(|(part, solid)| {
+            let part = string(part);
+            let bodies = w.bodies(solid, &part);
+            let o = w.placement(&Point3::origin(), &Vector3::z(), &Vector3::x());
+            let shape = w.representation(&part, o, &bodies, units);
+            [o, shape, w.define(&part, shape, application)]
+        })
+        .collect();
+    let placed: Vec<(&Copy, [usize; 3], usize)> = copies
+        .iter()
+        .filter_map(|c| {
+            let part = *made.get(c.part)?;
+            let f = &c.frame;
+            Some((c, part, w.placement(&f.origin, &f.z, &f.x)))
+        })
+        .collect();
+    let o = w.placement(&Point3::origin(), &Vector3::z(), &Vector3::x());
+    let places: Vec<usize> = [o].into_iter().chain(placed.iter().map(|p| p.2)).collect();
+    let whole = w.add(&format!("SHAPE_REPRESENTATION('{name}',({}),#{units})", list(&places)));
+    let definition = w.define(&name, whole, application);
+    for (i, (c, [origin, shape, part], place)) in placed.iter().enumerate() {
+        let n = string(&c.name);
+        let use_of =
+            w.add(&format!("NEXT_ASSEMBLY_USAGE_OCCURRENCE('{}','{n}','',#{definition},#{part},$)", i + 1));
+        let of = w.add(&format!("PRODUCT_DEFINITION_SHAPE('','',#{use_of})"));
+        let moved = w.add(&format!("ITEM_DEFINED_TRANSFORMATION('','',#{origin},#{place})"));
+        let relation = w.add(&format!(
+            "(REPRESENTATION_RELATIONSHIP('','',#{shape},#{whole})\
+             REPRESENTATION_RELATIONSHIP_WITH_TRANSFORMATION(#{moved})SHAPE_REPRESENTATION_RELATIONSHIP())"
+        ));
+        w.add(&format!("CONTEXT_DEPENDENT_SHAPE_REPRESENTATION(#{relation},#{of})"));
+    }
+    w.file(&name, "assembly")
+}
 
 /// The solid as a STEP file of one part called `name`.
 #[must_use]
@@ -16,15 +72,7 @@ pub fn write(solid: &Solid, name: &str) -> String {
     let name = string(name);
     let bodies = w.bodies(solid, &name);
     w.product(&bodies, &name);
-    format!(
-        "ISO-10303-21;\nHEADER;\n\
-         FILE_DESCRIPTION(('solid of {name}, lengths in millimetres'),'2;1');\n\
-         FILE_NAME('{name}','',(''),(''),'colletline {}','colletline','');\n\
-         FILE_SCHEMA(('AUTOMOTIVE_DESIGN {{ 1 0 10303 214 1 1 1 1 }}'));\n\
-         ENDSEC;\nDATA;\n{}ENDSEC;\nEND-ISO-10303-21;\n",
-        env!("CARGO_PKG_VERSION"),
-        w.text
-    )
+    w.file(&name, "solid")
 }
 
 struct Writer {
@@ -33,6 +81,18 @@ struct Writer {
 }
 
 impl Writer {
+    /// The whole file.
+    fn file(&self, name: &str, what: &str) -> String {
+        format!(
+            "ISO-10303-21;\nHEADER;\n\
+             FILE_DESCRIPTION(('{what} of {name}, lengths in millimetres'),'2;1');\n\
+             FILE_NAME('{name}','',(''),(''),'colletline {}','colletline','');\n\
+             FILE_SCHEMA(('AUTOMOTIVE_DESIGN {{ 1 0 10303 214 1 1 1 1 }}'));\n\
+             ENDSEC;\nDATA;\n{}ENDSEC;\nEND-ISO-10303-21;\n",
+            env!("CARGO_PKG_VERSION"),
+            self.text
+        )
+    }
     fn add(&mut self, entity: &str) -> usize {
         self.count += 1;
         // Writing to a String cannot fail.
@@ -187,6 +247,14 @@ impl Writer {
 
     fn product(&mut self, bodies: &[usize], name: &str) {
         let o = self.placement(&Point3::origin(), &Vector3::z(), &Vector3::x());
+        let units = self.units();
+        let shape = self.representation(name, o, bodies, units);
+        let application = self.application();
+        self.define(name, shape, application);
+    }
+
+    /// Millimetres, radians, and how sure places are.
+    fn units(&mut self) -> usize {
         let mm = self.add("(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.))");
         let rad = self.add("(NAMED_UNIT(*)PLANE_ANGLE_UNIT()SI_UNIT($,.RADIAN.))");
         let sr = self.add("(NAMED_UNIT(*)SI_UNIT($,.STERADIAN.)SOLID_ANGLE_UNIT())");
@@ -194,16 +262,29 @@ impl Writer {
         let u = self.add(&format!(
             "UNCERTAINTY_MEASURE_WITH_UNIT(LENGTH_MEASURE(1.E-06),#{mm},'distance_accuracy_value','')"
         ));
-        let context = self.add(&format!(
+        self.add(&format!(
             "(GEOMETRIC_REPRESENTATION_CONTEXT(3)GLOBAL_UNCERTAINTY_ASSIGNED_CONTEXT((#{u}))\
              GLOBAL_UNIT_ASSIGNED_CONTEXT((#{mm},#{rad},#{sr}))REPRESENTATION_CONTEXT('',''))"
-        ));
-        let shape = self
-            .add(&format!("ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{o},{}),#{context})", list(bodies)));
+        ))
+    }
+
+    fn representation(&mut self, name: &str, origin: usize, bodies: &[usize], units: usize) -> usize {
+        self.add(&format!(
+            "ADVANCED_BREP_SHAPE_REPRESENTATION('{name}',(#{origin},{}),#{units})",
+            list(bodies)
+        ))
+    }
+
+    fn application(&mut self) -> usize {
         let application = self.add("APPLICATION_CONTEXT('automotive design')");
         self.add(&format!(
             "APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,#{application})"
         ));
+        application
+    }
+
+    /// A product with its shape; its definition.
+    fn define(&mut self, name: &str, shape: usize, application: usize) -> usize {
         let context = self.add(&format!("PRODUCT_CONTEXT('',#{application},'mechanical')"));
         let product = self.add(&format!("PRODUCT('{name}','{name}','',(#{context}))"));
         let formation = self.add(&format!("PRODUCT_DEFINITION_FORMATION('','',#{product})"));
@@ -212,6 +293,7 @@ impl Writer {
         let definition = self.add(&format!("PRODUCT_DEFINITION('design','',#{formation},#{context})"));
         let of = self.add(&format!("PRODUCT_DEFINITION_SHAPE('','',#{definition})"));
         self.add(&format!("SHAPE_DEFINITION_REPRESENTATION(#{of},#{shape})"));
+        definition
     }
 }
 

@@ -1,6 +1,7 @@
 //! The parts of the bracelet: dimensions to exact solids.
 
 pub mod clasp;
+pub mod joint;
 pub mod line;
 pub mod link;
 mod part;

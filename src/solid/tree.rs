@@ -205,6 +205,39 @@ impl Shape {
             }
         }
     }
+    /// Every length times the factor.
+    fn scaled(&self, k: f64) -> Self {
+        let at = |[x, y]: [f64; 2]| [x * k, y * k];
+        match self {
+            Self::Revolve(c) => Self::Revolve(
+                c.iter()
+                    .map(|c| TurnedCorner {
+                        radius: c.radius * k,
+                        height: c.height * k,
+                        name: c.name.clone(),
+                    })
+                    .collect(),
+            ),
+            Self::Prism { profile, height, ends } => Self::Prism {
+                profile: profile
+                    .iter()
+                    .map(|c| Corner {
+                        at: at(c.at),
+                        arc: c.arc.map(|a| ArcTo { centre: at(a.centre), ..a }),
+                        name: c.name.clone(),
+                    })
+                    .collect(),
+                height: height * k,
+                ends: ends.clone(),
+            },
+            Self::Taper(t) => Self::Taper(Box::new(Taper {
+                half: t.half * k,
+                corner: t.corner * k,
+                height: t.height * k,
+                ..(**t).clone()
+            })),
+        }
+    }
     /// A point in the middle of the body, in its frame.
     fn middle(&self) -> [f64; 3] {
         let between = |all: &mut dyn Iterator<Item = f64>| {
@@ -274,6 +307,20 @@ impl Tree {
             Self::Union(v) => Self::Union(v.iter().map(|c| c.moved(to)).collect()),
             Self::Difference(a, v) => {
                 Self::Difference(Box::new(a.moved(to)), v.iter().map(|c| c.moved(to)).collect())
+            }
+        }
+    }
+    /// The whole recipe enlarged about the origin by a factor above zero: planes, cylinders and cones stay what they are.
+    #[must_use]
+    pub fn scaled(&self, k: f64) -> Self {
+        match self {
+            Self::Primitive(p) => Self::Primitive(Primitive {
+                frame: Frame { origin: p.frame.origin * k, ..p.frame },
+                shape: p.shape.scaled(k),
+            }),
+            Self::Union(v) => Self::Union(v.iter().map(|c| c.scaled(k)).collect()),
+            Self::Difference(a, v) => {
+                Self::Difference(Box::new(a.scaled(k)), v.iter().map(|c| c.scaled(k)).collect())
             }
         }
     }

@@ -3,6 +3,7 @@ import argparse
 import sys
 import tempfile
 
+import check_assembly
 import check_clasp
 import check_compare
 import check_draws
@@ -49,6 +50,7 @@ PARTS = (
     ("life and strength", check_life.main),
     ("exports", check_exports.main),
     ("masters", check_masters.main),
+    ("assembly", check_assembly.main),
     ("gauge, calibration, plates", check_plates.main),
     ("bench sheet and page", check_papers.main),
     ("live page", check_live.main),

@@ -225,7 +225,7 @@ def plates(c, scratch):
         volume = sum(meshes[k][1].volume for k, _ in items)
         c.check(f"plate {i}: volume of STL, 3MF and list", abs(raw.volume - volume) <= 1e-5 * volume and abs(plate["volume_mm3"] - volume) <= 1e-5 * volume, f"{raw.volume:.3f} {volume:.3f} {plate['volume_mm3']:.3f}")
     counts = {k: n for k, n in total.items() if k != "tag"}
-    c.check("plates: every copy once, a tag on each", sum(counts.values()) == report["links"] and total.get("tag") == len(report["plates"]), total)
+    c.check("plates: every copy once, a tag on each", counts == {f"{p['part']} master": p["count"] for p in report["parts"]} and sum(counts.values()) == 38 and total.get("tag") == len(report["plates"]), total)
     # Too small: the size told is one that works.
     for more in ((), ("--tag", "ORDER 12")):
         p = product.run("plate", design, "--size", "5x5", *more, "--out", scratch / "small")

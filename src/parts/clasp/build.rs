@@ -175,14 +175,27 @@ const fn moved(what: &'static str, by: f64) -> Option<Eased> {
 }
 
 fn solid(part: ClaspPart, shape: &ClaspShape) -> Result<(Solid, Option<Eased>), BuildError> {
+    if part.tree(shape).is_none() {
+        return part.bent(shape).map(|s| (s, None));
+    }
+    eased(shape, |s| {
+        let tree = part.tree(s).ok_or(BuildError::Empty)?;
+        let solid = Solid::build(&tree)?;
+        solid.whole()?;
+        part.finished(solid, s)
+    })
+}
+
+/// What `build` makes of the shape, dimensions moved where two faces only just touch; and what was moved.
+pub(super) fn eased(
+    shape: &ClaspShape,
+    build: impl Fn(&ClaspShape) -> Result<Solid, BuildError>,
+) -> Result<(Solid, Option<Eased>), BuildError> {
     let mut first = None;
     for (by, change) in MOVES {
         let mut eased = shape.clone();
         change(&mut eased, by.map_or(0.0, |e| e.by_mm.get()));
-        let Some(tree) = part.tree(&eased) else { return part.bent(shape).map(|s| (s, None)) };
-        let built = Solid::build(&tree).and_then(|s| s.whole().map(|()| s));
-        let built = built.and_then(|s| part.finished(s, &eased));
-        match built {
+        match build(&eased) {
             Ok(solid) => return Ok((solid, by)),
             Err(e) => first = first.or(Some(e)),
         }

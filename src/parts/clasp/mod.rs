@@ -9,12 +9,14 @@ mod build;
 mod frame;
 mod kit;
 mod leaf;
+mod master;
 mod plate;
 mod recess;
 mod shape;
 mod small;
 
 pub use build::{ClaspPart, build, recipe};
+pub use master::FrameMaster;
 
 #[cfg(test)]
 mod tests;

@@ -63,7 +63,7 @@ pub(super) fn tree(s: &ClaspShape) -> Tree {
     }
     // The chain's eye, beside the last stone.
     let round = s.eye / 2.0 + EYE_RIM.get();
-    let [eye, eye_hole] = eye(s, s.length - s.pitch / 2.0, round, [0.0, t - 0.05]);
+    let [eye, eye_hole] = eye(s, s.length - s.pitch / 2.0, round, [0.0, t - 0.05], (0.0, s.eye));
     added.push(eye);
     let bore = bar_y("bore.back", k.at, k.bore / 2.0, [-k.half - BEYOND, k.half + BEYOND]);
     let last = [vec![bore, eye_hole], cutters(s, k)].concat();

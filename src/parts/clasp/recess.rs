@@ -52,12 +52,14 @@ pub(super) fn cups(solid: Solid, s: &ClaspShape, row: &Row) -> Result<Solid, Bui
     solid.with_ball_cup("cup", &Point3::new(row.at[0], middle, row.at[1]), ball)
 }
 
-/// An eye at the back (-y), upright across the line about x, its foot let into rail or plate between two heights; and its hole.
-pub(super) fn eye(s: &ClaspShape, x: f64, middle: f64, foot: Stretch) -> [Tree; 2] {
-    let round = s.eye / 2.0 + EYE_RIM.get();
+/// An eye at the back (-y), upright across the line about x, its foot let into rail or plate between two heights, with so much left
+/// on its surfaces; and its hole, of that diameter.
+pub(super) fn eye(s: &ClaspShape, x: f64, middle: f64, foot: Stretch, (more, hole): (f64, f64)) -> [Tree; 2] {
+    let finished = s.eye / 2.0 + EYE_RIM.get();
+    let round = finished + more;
     let (low, high) = (middle - round, middle + round);
     let side = -(s.half_width + OFF);
-    let (into, y) = (LET_IN - s.half_width, side - round);
+    let (into, y) = (LET_IN - s.half_width, side - finished);
     let low = if (foot[0] - low).abs() < 1e-9 { foot[0] } else { low };
     let corner = |y: f64, z: f64, name: &str| Corner { at: [y, z], arc: None, name: format!("eye.{name}") };
     // Counter-clockwise seen from +x, y to the right: from the foot's lower corner up, over the round, and back.
@@ -73,9 +75,10 @@ pub(super) fn eye(s: &ClaspShape, x: f64, middle: f64, foot: Stretch) -> [Tree; 
         profile.push(corner(side, low, "inside"));
         profile.push(corner(side, foot[0], "foot"));
     }
-    let along = [x - EYE_THICK.get() / 2.0, x + EYE_THICK.get() / 2.0];
+    let half = EYE_THICK.get() / 2.0 + more;
+    let along = [x - half, x + half];
     let frame = Frame::with_axes(Point3::new(along[0], 0.0, 0.0), Vector3::y(), Vector3::z());
     let body = prism(frame, profile, along[1] - along[0], ["eye.left", "eye.right"]);
-    let hole = bar_x("eye.hole", [y, middle], s.eye / 2.0, [along[0] - 0.2, along[1] + 0.2]);
+    let hole = bar_x("eye.hole", [y, middle], hole / 2.0, [along[0] - 0.2, along[1] + 0.2]);
     [body, hole]
 }

@@ -214,14 +214,14 @@ impl ClaspShape {
     }
     /// Where the room for the plate's lug begins, so that nothing of the last collet's right wall is left hanging in it: at
     /// the wall's inside beside the opening, or at the opening.
-    pub(super) fn wall_gone(&self) -> f64 {
-        let inner = self.link.inner(self.cut);
-        let stop = self.link.opening.stop.get();
-        let wall = match self.link.outline {
+    pub(super) fn wall_gone(&self, link: &LinkShape) -> f64 {
+        let inner = link.inner(self.cut);
+        let stop = link.opening.stop.get();
+        let wall = match link.outline {
             Outline::Round => (inner * inner - stop * stop).max(0.0).sqrt(),
             Outline::Square { .. } => inner,
         };
-        self.length - self.pitch / 2.0 + wall.min(self.link.opening.width.get() / 2.0) - 0.02
+        self.length - self.pitch / 2.0 + wall.min(link.opening.width.get() / 2.0) - 0.02
     }
     /// Underside of the ledges, and the stretch they take across.
     pub(super) fn ledge(&self) -> (f64, [f64; 2]) {

@@ -84,6 +84,18 @@ pub struct Master {
     pub dimensions: Vec<Dimension>,
 }
 
+impl Bores {
+    /// Those of a design.
+    #[must_use]
+    pub fn of(d: &Design) -> Self {
+        match d.word(Key::MasterBores) {
+            0 => Self::Pilot,
+            1 => Self::Dimple,
+            _ => Self::Open,
+        }
+    }
+}
+
 impl Allowances {
     /// Those of a design.
     #[must_use]
@@ -109,11 +121,7 @@ impl Master {
     pub fn of(design: &Design, hole: Mm) -> Self {
         let f = LinkShape::finished(design);
         let q = Allowances::of(design);
-        let bores = match design.word(Key::MasterBores) {
-            0 => Bores::Pilot,
-            1 => Bores::Dimple,
-            _ => Bores::Open,
-        };
+        let bores = Bores::of(design);
         let (o, g, u, m) = (q.outside, q.openings, q.underside, q.mating);
         let tan = f.taper();
         let sec = libm::hypot(1.0, tan);
@@ -243,7 +251,7 @@ impl Master {
                     pockets.extend(hinge::pockets(j, pair, side, name));
                     added.extend(hinge::knuckles(j, pair, side, name));
                     if self.bores == Bores::Dimple {
-                        bores.extend(self.tube_marks(j, pair, side, name));
+                        bores.extend(tube_marks(j, pair, side, name, self.dimple));
                     } else {
                         bores.push(hinge::bore(&TubeJoint { bore: self.tube_bore, ..j.clone() }, side, name));
                     }
@@ -274,24 +282,40 @@ impl Master {
         let frame = Frame::with_axes(Point3::new(side * deep, 0.0, height), x, z);
         narrowing(frame, self.dimple.0.0 / 2.0, s.rim_radius.0 + 1.0 - deep, &wall)
     }
+}
 
-    /// Marks for the drill on both ends of the knuckles.
-    fn tube_marks(&self, j: &TubeJoint, pair: bool, side: f64, name: &str) -> Vec<Tree> {
-        let end = if pair { j.length.0 / 2.0 } else { j.boundary() - j.side_gap.0 };
-        let wall = format!("bore.{name}.pilot");
-        let (r, deep) = (self.dimple.0.0 / 2.0, self.dimple.1.0);
-        [1.0, -1.0]
-            .map(|y: f64| {
-                let from = Point3::new(side * j.axis.0, y * (end - deep), j.height.0);
-                let frame = Frame::with_axes(from, Vector3::z() * y, Vector3::x());
-                narrowing(frame, r, deep + 1.0, &wall)
-            })
-            .into()
-    }
+/// Marks for the drill on both ends of the knuckles.
+pub(in crate::parts) fn tube_marks(
+    j: &TubeJoint,
+    pair: bool,
+    side: f64,
+    name: &str,
+    dimple: (Mm, Mm),
+) -> Vec<Tree> {
+    let end = if pair { j.length.0 / 2.0 } else { j.boundary() - j.side_gap.0 };
+    let wall = format!("bore.{name}.pilot");
+    let (r, deep) = (dimple.0.0 / 2.0, dimple.1.0);
+    [1.0, -1.0]
+        .map(|y: f64| {
+            let from = Point3::new(side * j.axis.0, y * (end - deep), j.height.0);
+            let frame = Frame::with_axes(from, Vector3::z() * y, Vector3::x());
+            narrowing(frame, r, deep + 1.0, &wall)
+        })
+        .into()
+}
+
+/// A collet without ends, its claws as they stand before setting.
+pub(in crate::parts) fn unset(s: &LinkShape) -> Tree {
+    collet::body(s).minus(collet::cuts(s)).plus(vec![claws::uncut(s)])
 }
 
 fn tube(j: &mut TubeJoint, u: Mm, m: Mm) {
     j.height = j.height + u;
+    leave(j, m);
+}
+
+/// Leaves metal on knuckles and in their pockets.
+pub(in crate::parts) fn leave(j: &mut TubeJoint, m: Mm) {
     j.outer = j.outer + m * 2.0;
     j.pocket_clearance = j.pocket_clearance - m * 2.0;
 }
@@ -304,7 +328,7 @@ fn round(frame: Frame, r: f64, length: f64, name: &str) -> Tree {
 }
 
 /// A round cut whose bottom narrows to a small flat, as a centre drill leaves it; it begins at the flat.
-fn narrowing(frame: Frame, r: f64, length: f64, name: &str) -> Tree {
+pub(in crate::parts) fn narrowing(frame: Frame, r: f64, length: f64, name: &str) -> Tree {
     let (flat, tip) = (0.3 * r, format!("{name}.tip"));
     let floor = format!("{name}.floor");
     revolve(

@@ -16,7 +16,8 @@ pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
 
 pub use class::{kind, wall_class, words};
 pub use easing::{Built, Easing, build};
-pub use master::{Allowances, Bores, Dimension, Master};
+pub use master::{Allowances, Bores, DIMPLE, Dimension, GROOVE_SHALLOW, Master, PILOT_SHARE};
+pub(in crate::parts) use master::{leave, narrowing, tube_marks, unset};
 pub use section::cut_open;
 pub use shape::{
     Block, ClawShape, End, Foot, LinkShape, LoopJoint, OpeningShape, Outline, StoneShape, TubeJoint,
