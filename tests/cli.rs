@@ -63,6 +63,7 @@ fn an_example_is_made_whole_and_twice_the_same() {
             "link.finished.stl",
             "link.step",
             "link.trial.stl",
+            "link.walls.png",
             "report.json"
         ]
     );

@@ -63,7 +63,7 @@ fn a_fabricated_part_has_no_master() {
     std::fs::write(&none, built).unwrap();
     let o = run(&["masters", none.to_str().unwrap()]);
     assert_eq!(code(&o), 2);
-    assert!(String::from_utf8_lossy(&o.stderr).contains("fabricated"));
+    assert!(String::from_utf8_lossy(&o.stderr).contains("is cast"));
 }
 
 #[test]

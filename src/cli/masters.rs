@@ -134,7 +134,7 @@ fn written(design: &Design, c: &Compensation, p: &Casting, stem: &str) -> Result
         }],
         items: vec![Item { object: 0, name, frame }],
     };
-    out.push((format!("{stem}.3mf"), "with names and units", threemf::to_bytes(&scene)?));
+    out.push((format!("{stem}.3mf"), "named, in mm", threemf::to_bytes(&scene)?));
     out.push((format!("{stem}.glb"), "for viewers", glb::to_bytes(&scene)));
     if c.alike() {
         let text = step::write(&p.pattern.solid, stem);

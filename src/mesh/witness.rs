@@ -323,6 +323,12 @@ impl From<WitnessError> for Objection {
 /// What truck says against it, or that its mesher could not tell.
 pub fn confirm(solid: &crate::solid::Solid, exact: &super::exact::SolidMass) -> Result<Witness, Objection> {
     let tolerance = Tolerance::new(CHORD).ok_or_else(|| Objection::Unable("no chord".into()))?;
+    if let Some(face) = solid.faces.iter().find(|f| f.torus().is_some()) {
+        return Err(Objection::Unable(format!(
+            "not asked: {} is a sphere or torus, which it is not handed",
+            face.name
+        )));
+    }
     let truck = solid.to_truck().map_err(Objection::Against)?;
     let w = witness(&truck, tolerance)?;
     if !w.closed {

@@ -104,13 +104,8 @@ impl ClaspPartReport {
     }
 }
 
-/// The second kernel's word; it is not asked about spheres and tori, which it is not handed.
+/// The second kernel's word.
 fn witness_of(part: &Part, mesh: &Checked) -> Result<WitnessReport, String> {
-    let unasked = part.solid.faces.iter().find(|f| f.torus().is_some());
-    if let Some(face) = unasked {
-        let why = format!("not asked: {} is a sphere or torus, which it is not handed", face.name);
-        return Ok(WitnessReport { confirmed: false, why: Some(why), volume_mm3: None, triangles: None });
-    }
     match witness::confirm(&part.solid, &mesh.exact) {
         Err(Objection::Against(e)) => {
             Err(format!("the {}: the second kernel contradicts the solid: {e}", part.title))

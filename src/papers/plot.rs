@@ -11,12 +11,15 @@ const LEGEND: usize = 3;
 /// Strokes that tell up to six curves apart without colour.
 const DASHES: [&str; 6] = ["none", "7 4", "2 3", "10 3 2 3", "14 4", "4 2 1 2"];
 
+/// The two ends of a value that is only known to lie between.
+type Spread = fn(&Measures) -> Option<[f64; 2]>;
+
 /// What a chart shows.
 struct Chart {
     title: &'static str,
     value: fn(&Measures) -> Option<f64>,
     /// Where the value is only known to lie between: drawn as a band, on an axis of powers of ten.
-    between: Option<fn(&Measures) -> Option<[f64; 2]>>,
+    between: Option<Spread>,
 }
 
 const fn plain(title: &'static str, value: fn(&Measures) -> Option<f64>) -> Chart {

@@ -265,7 +265,7 @@ pub fn arrange(design: &Design, m: &Measured) -> Arranged {
     let bought = if folding { 0.0 } else { l.clasp_mm };
     let length = row.iter().map(|x| x.pitch).sum::<f64>() + bought;
     let takes = length - l.length_mm;
-    let make = (folding && !with_clasp).then(|| l.clasp_mm - takes);
+    let make = (folding && !with_clasp).then_some(l.clasp_mm - takes);
     let gap_on_clasp = make.map(|c| c / on_clasp as f64 - width);
     let count = l.stones as f64;
     let z = design.dims().joint_height.get();

@@ -103,7 +103,8 @@ def recesses(c, name, v, w, shapes):
             if BRepAdaptor_Surface(TopoDS.Face(f)).GetType() == GeomAbs_Sphere:
                 BRepGProp.SurfaceProperties_s(f, props, 1e-9)
                 area += props.Mass()
-        c.close(f"{name} {part}: skin of the cup", area, skin, 1e-6, "mm2")
+        # OCCT's integral over a part of a sphere read from STEP was seen up to 4e-6 of the area beside the closed form.
+        c.close(f"{name} {part}: skin of the cup", area, skin, 1e-5 * skin, "mm2")
         cones = [s.Cone() for s in faces_of(shapes[part], GeomAbs_Cone)]
         sunk = [s for s in cones if abs(abs(s.SemiAngle()) - math.pi / 4) < 1e-9 and math.hypot(s.Axis().Location().X() - x, s.Axis().Location().Z() - z) < 1e-7 and abs(s.Axis().Direction().Y()) > 0.999]
         c.check(f"{name} {part}: 90 deg countersink of the rivet", len(sunk) == 2, f"{len(sunk)} faces")

@@ -164,7 +164,7 @@ def link(r, d):
     up, down = r.hits(centre, Z)[0], r.hits(centre, -Z)[0]
     r.set("opening, height", up + down + 2 * g)
     # Over the finished underside, which lies u higher than the casting's.
-    r.set("opening, lower edge over the underside", middle - down - g - bottom - u)
+    r.set("opening, lower edge to underside", middle - down - g - bottom - u)
     r.set("opening, back to back", 2 * plane(r, 1, r.named["opening, back to back"]["cast"] / 2) - 2 * g)
     if fill:
         top = far - r.hits([0, d["light"] / 2 + 0.15, far], -Z)[0]

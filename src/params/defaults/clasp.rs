@@ -184,7 +184,6 @@ fn count(c: &mut Chain<'_>) {
             k.hand_to_spare.get() >= 5.0
                 && k.cheek_to_hinge.get() >= 0.10
                 && k.mark_room.get() >= 4.0
-                && k.catch_to_end.get() >= 0.50
                 && k.side_catch.to_eye.get() >= 0.15
         });
         if fits {

@@ -146,8 +146,6 @@ pub struct ClaspDims {
     pub catch_y: Mm,
     /// Its height, over the rails.
     pub catch_z: Mm,
-    /// From the end of a side catch to the end of the clasp.
-    pub catch_to_end: Mm,
     /// Euler load of the unsupported leaf, π² E I / L_m², N.
     pub leaf_buckling: f64,
     /// Where the wire of the side catches runs.
@@ -246,7 +244,6 @@ impl ClaspDims {
             catch_tube_wall: Mm((v[K::CatchTube] - v[K::CatchWire] - 0.05) / 2.0),
             catch_y: Mm(catch[0]),
             catch_z: Mm(catch[1]),
-            catch_to_end: Mm(middle - v[K::CatchBar] / 2.0 - v[K::CatchWire] / 2.0),
             leaf_buckling: PI * PI * metal.modulus * inertia / (leaf * leaf),
             side_catch: SideCatchDims::of(v, d, catch[1], middle, latch.catch_bump.get()),
             latch,

@@ -199,7 +199,7 @@ pub(super) const CONDITIONS: &[Condition] = &[
         code: "clasp_catch_too_long",
         stage: 2,
         keys: &[K::CatchBar, K::ClaspCount],
-        margin: |_, d| of(d, |c| (c.catch_to_end.get() - 0.2).min(c.side_catch.to_eye.get() - 0.1)),
+        margin: |_, d| of(d, |c| c.side_catch.to_eye.get() - 0.1),
         say: |v, d| {
             say(d, |c| {
                 format!(
@@ -209,7 +209,7 @@ pub(super) const CONDITIONS: &[Condition] = &[
                 )
             })
         },
-        why: "it must not reach over the line nor to the eyes of the chain, beside the middle of the outermost stones",
+        why: "it must not reach the eyes of the chain, beside the middle of the outermost stones",
     },
     Condition {
         code: "clasp_catch_below_skin",

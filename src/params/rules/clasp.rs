@@ -92,8 +92,8 @@ rules! {
         "beyond it the wire stays bent", "beam on two supports; 0.70 of yield is common practice, yield from the table of alloys", [CatchSnap, CatchBar, CatchWire];
     "catch.tube_wall" Refuse "mm" "wall of the side catches' tube", |_, d| of(d, |c| c.catch_tube_wall.get()), |_, _, _| wall(&limits::CATCH_TUBE, State::Stock),
         "thinner tube opens", HABIT, [CatchTube, CatchWire];
-    "catch.length" Refuse "mm" "from the end of a side catch to the end of the clasp", |_, d| of(d, |c| c.catch_to_end.get()), |_, _, _| least(0.50),
-        "it must swing clear of the line", PROPOSAL, [CatchBar, ClaspCount];
+    "catch.length" Refuse "mm" "from a side catch to the eye of the chain", |_, d| of(d, |c| c.side_catch.to_eye.get()), |_, _, _| least(0.15),
+        "it must swing clear of the eye and of the line beyond it", PROPOSAL, [CatchBar, ClaspCount];
     "chain.aspect" Note "" "inner diameter of a chain ring over its wire", |_, d| chain(d, |c| c.aspect), |_, _, _| within(10.0, 16.0),
         "tighter rings do not weave, wider ones hang loose; weave a sample of five", HABIT, [ChainRing, ChainWire];
     "chain.guard" Refuse "mm" "chain that keeps the bracelet on",

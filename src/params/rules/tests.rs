@@ -124,7 +124,7 @@ const TRIPS: &[Trip] = &[
     ("tongue.worn", B, &[("clasp.tongue.thickness", "0.20")]),
     ("catch.stress", A, &[("clasp.side_catch.snap", "0.055")]),
     ("catch.tube_wall", A, &[("clasp.side_catch.tube", "0.80")]),
-    ("catch.length", A, &[("clasp.side_catch.bar", "19.9")]),
+    ("catch.length", A, &[("clasp.side_catch.bar", "15.65")]),
     ("chain.aspect", A, &[("chain.ring_inner", "3.2")]),
     ("mark.fits", A, &[("mark.length", "7.4")]),
     ("mark.fits_across", A, &[("mark.height", "3.2")]),

@@ -379,7 +379,7 @@ fn dimensions(design: &Design, f: &LinkShape, s: &LinkShape, bores: Bores) -> Ve
     add("opening, width", f.opening.width, s.opening.width, polish);
     let tall = |s: &LinkShape| s.opening.top - s.opening.bottom;
     add("opening, height", tall(f), tall(s), polish);
-    add("opening, lower edge over the underside", f.opening.bottom, s.opening.bottom, polish);
+    add("opening, lower edge to underside", f.opening.bottom, s.opening.bottom, polish);
     add("opening, back to back", f.opening.stop * 2.0, s.opening.stop * 2.0, polish);
     let edge = |s: &LinkShape| (s.rim_radius - s.rim_land) * 2.0;
     add("seat, across its edge", edge(f), edge(s), "setting bur");
