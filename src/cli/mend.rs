@@ -242,7 +242,7 @@ fn sheet(x: &Answer, name: &str) -> String {
             Judgement::Unverified => "UNVERIFIED",
         };
         let best = if i == 0 && x.optimal { ", the cheapest there is" } else { "" };
-        let _ = writeln!(o, "\nWAY {}, cost {:.1}{best}: {word}", i + 1, w.way.cost);
+        let _ = writeln!(o, "\nWay {}, cost {:.1}{best}: {word}", i + 1, w.way.cost);
         for c in &w.way.changes {
             wrapped(&mut o, c.what, 2);
             let drawer = if c.from_drawer { ", at hand" } else { "" };

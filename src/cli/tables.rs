@@ -14,10 +14,15 @@ pub(super) fn tables(a: &Tables, color: Color) -> Ended {
         Ok(b) => b,
         Err(e) => return e,
     };
-    let all = rows();
-    if let Some(word) = a.table.as_ref().filter(|t| !all.iter().any(|r| r.table == t.as_str())) {
-        let mut known: Vec<&str> = all.iter().map(|r| r.table).collect();
-        known.dedup();
+    let mut all = rows();
+    let mut known: Vec<&str> = Vec::new();
+    for r in &all {
+        if !known.contains(&r.table) {
+            known.push(r.table);
+        }
+    }
+    all.sort_by_key(|r| known.iter().position(|t| *t == r.table));
+    if let Some(word) = a.table.as_ref().filter(|t| !known.contains(&t.as_str())) {
         let stderr = format!("there is no table \"{word}\"; there are {}\n", known.join(", "));
         return Ended { code: 2, stdout: String::new(), stderr };
     }

@@ -36,7 +36,7 @@ pub fn life(name: &str, l: &Life) -> String {
     let mut o = String::new();
     let a = &l.assumptions;
     wrapped(&mut o, name, 0);
-    let _ = writeln!(o, "\nWEAR, estimated: metal new, may go, years");
+    let _ = writeln!(o, "\nWear, estimated: metal new, may go, years");
     wrapped(&mut o, "years at ten times, at once and at a tenth of the wear coefficient; indicative", 2);
     for p in &l.wear_points {
         let _ = writeln!(o, "  {:<28} {:>5.2} {:>5.2} mm", p.name, p.metal_mm, p.may_go_mm);
@@ -56,7 +56,7 @@ pub fn life(name: &str, l: &Life) -> String {
         ),
         2,
     );
-    let _ = writeln!(o, "\nWHAT A DIMENSION BUYS\n  +1 % gives  +0.05 mm gives");
+    let _ = writeln!(o, "\nWhat a dimension buys\n  +1 % gives  +0.05 mm gives");
     for s in l.sensitivities.iter().filter(|s| s.years_per_005_mm.is_some()) {
         let _ = writeln!(
             o,
@@ -66,7 +66,7 @@ pub fn life(name: &str, l: &Life) -> String {
             s.parameter
         );
     }
-    let _ = writeln!(o, "\nSTRENGTH, estimated: gives way / parts, N (x or / 1.2)");
+    let _ = writeln!(o, "\nStrength, estimated: gives way / parts, N (x or / 1.2)");
     for e in &l.strength.elements {
         let where_ = if e.in_line { "" } else { " (chain)" };
         let _ = writeln!(o, "  {:>4.0} / {:<4.0} {}{}", e.yield_n, e.ultimate_n, e.name, where_);
@@ -98,7 +98,7 @@ pub fn life(name: &str, l: &Life) -> String {
 #[must_use]
 pub fn passport(name: &str, p: &Passport) -> String {
     let mut o = String::new();
-    let _ = writeln!(o, "SERVICE PASSPORT");
+    let _ = writeln!(o, "Service passport");
     wrapped(&mut o, name, 0);
     let _ = writeln!(o, "\n  joints in the line           {}", p.joints);
     let _ = writeln!(o, "  bearing metal in each, new   {:.2} mm", p.metal_mm);
