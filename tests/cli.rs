@@ -2,28 +2,10 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod command;
+
+use command::{code, names, run};
 use std::path::Path;
-use std::process::{Command, Output};
-
-fn run(args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_colletline"))
-        .args(args)
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .output()
-        .unwrap()
-}
-
-fn code(o: &Output) -> i32 {
-    o.status.code().unwrap()
-}
-
-fn names(dir: &Path) -> Vec<String> {
-    let mut v: Vec<String> = std::fs::read_dir(dir)
-        .map(|d| d.map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect())
-        .unwrap_or_default();
-    v.sort();
-    v
-}
 
 /// A design that reads, can be built, and breaks a binding rule: the web is too low.
 fn low_web(dir: &Path) -> String {

@@ -2,28 +2,9 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-use std::path::Path;
-use std::process::{Command, Output};
+mod command;
 
-fn run(args: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_colletline"))
-        .args(args)
-        .current_dir(env!("CARGO_MANIFEST_DIR"))
-        .output()
-        .unwrap()
-}
-
-fn code(o: &Output) -> i32 {
-    o.status.code().unwrap()
-}
-
-fn names(dir: &Path) -> Vec<String> {
-    let mut v: Vec<String> = std::fs::read_dir(dir)
-        .map(|d| d.map(|e| e.unwrap().file_name().to_string_lossy().into_owned()).collect())
-        .unwrap_or_default();
-    v.sort();
-    v
-}
+use command::{code, names, run};
 
 #[test]
 fn a_master_of_which_nobody_says_who_allows_for_shrink_is_marked_everywhere() {

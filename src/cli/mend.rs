@@ -284,7 +284,7 @@ fn effects(o: &mut String, before: Option<&State>, s: &State, way: &Way) {
         from(|s| Some(s.turns_deg[1]), 1),
         s.turns_deg[1]
     );
-    let seen: Vec<&str> = way.changes.iter().filter(|c| c.seen).map(|c| c.path).collect();
-    let look = if seen.is_empty() { "as before".to_owned() } else { format!("changed: {}", seen.join(", ")) };
+    let seen: Vec<&str> = way.changes.iter().filter(|c| c.seen).map(|c| c.what).collect();
+    let look = if seen.is_empty() { "as before".to_owned() } else { format!("changed: {}", seen.join("; ")) };
     wrapped(o, &format!("look     {look}"), 2);
 }
