@@ -14,6 +14,7 @@ import check_compare
 import check_draws
 import check_exports
 import check_guide
+import check_jigs
 import check_life
 import check_live
 import check_masters
@@ -64,6 +65,7 @@ PARTS = (
     ("life and strength", check_life.main),
     ("assembly", check_assembly.main),
     ("gauge, calibration, plates", check_plates.main),
+    ("bench jigs", check_jigs.main),
     ("guide", check_guide.main),
     ("clasp", check_clasp.main),
     ("wires, rings and balls", check_rounds.main),
