@@ -21,7 +21,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 /// Size of a picture, pixels.
-const PIXELS: [usize; 2] = [800, 600];
+const PIXELS: [usize; 2] = [640, 480];
 
 type Files = Vec<(String, Vec<u8>)>;
 

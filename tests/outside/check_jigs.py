@@ -140,7 +140,9 @@ def former(c, name, link, mesh, v, sizes):
     after = (sizes["bend_former"] + wire / 2) * (90 + spring) / 90 - wire / 2
     c.close(f"{name}: sprung back, the loop has the span", straight + 2 * after, span, EXACT)
     n = mesh.face_normals
-    lean = n[(np.abs(n[:, 1]) < 1e-6) & (n[:, 0] > 0.9) & (mesh.triangles_center[:, 2] < top - 0.5) & (mesh.triangles_center[:, 0] < span / 2)]
+    # Beside where the loop lies, above the base and its numbers.
+    z, deep = top - mesh.triangles_center[:, 2], v["joint.groove_depth"] - v["joint.wire_flat"] + v["joint.web_height"] + wire
+    lean = n[(np.abs(n[:, 1]) < 1e-6) & (n[:, 0] > 0.9) & (0.2 < z) & (z < deep)]
     angles = np.degrees(np.arcsin(-lean[:, 2]))
     c.check(f"{name}: flanks lean in by the spring back", len(lean) > 0 and np.allclose(angles, spring, atol=1e-2), list(angles.round(3)))
     # Points of the bend against its circle.
