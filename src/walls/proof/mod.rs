@@ -165,6 +165,8 @@ fn gathered(found: &Found, field: &Field<'_>) -> Proof {
 }
 
 #[cfg(test)]
+mod forms;
+#[cfg(test)]
 mod map_tests;
 #[cfg(test)]
 mod tests;

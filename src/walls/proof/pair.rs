@@ -12,6 +12,9 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Parts of one pair of primitives looked at before it is left open, its distance entering the lower bound.
 const BUDGET: usize = 2_000;
+/// The same where the pair may hold the thinnest place of all: a chord that leans as far as it may between curved faces is
+/// bounded only as fast as their normals are told apart.
+const LONG: usize = 60_000;
 
 /// Whether the open angle conditions of a direction at the ends of a pair are those of real points.
 pub(super) fn real(f: &Field<'_>, a: usize, b: usize, p: &Point3<f64>, q: &Point3<f64>) -> Option<Chord> {
@@ -94,7 +97,7 @@ pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit
         if parent >= limit {
             return;
         }
-        if order > BUDGET {
+        if order > LONG || (order > BUDGET && parent >= known.least) {
             open(own, parent);
             return;
         }

@@ -66,6 +66,8 @@ pub(super) struct Found {
     pub(super) pairs: BTreeMap<(u32, u32), Between>,
     /// Pairs of faces not listed, or listed with a longer chord, have no chord shorter than this less the tolerance.
     pub(super) cap: f64,
+    /// Length of the shortest chord of all, as known before the round.
+    pub(super) least: f64,
     /// Pairs of parts looked at.
     pub(super) looked: usize,
 }
@@ -87,6 +89,7 @@ impl Found {
     }
     fn tighten(&mut self, goal: &Goal) {
         let mut all: Vec<f64> = self.pairs.values().filter_map(|b| b.chord).map(|c| c.length).collect();
+        self.least = all.iter().copied().fold(f64::INFINITY, f64::min);
         if goal.count > 0 && all.len() >= goal.count {
             let (_, nth, _) = all.select_nth_unstable_by(goal.count - 1, f64::total_cmp);
             self.cap = self.cap.min(*nth);
