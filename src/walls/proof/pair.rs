@@ -2,7 +2,7 @@
 
 use super::cuts::Cuts;
 use super::hull::{differences, nearest};
-use super::prim::{Bit, nearest_of_arc};
+use super::prim::{Bit, By, nearest_of_arc};
 use super::search::{Between, Chord, Field, Found, ROUNDING, key};
 use crate::walls::cell::{ANGLE_PAD, angle};
 use nalgebra::{Point3, Vector3};
@@ -97,7 +97,7 @@ pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit
         if parent >= limit {
             return;
         }
-        if order > LONG || (order > BUDGET && parent >= known.least) {
+        if order > LONG || (order > BUDGET && (parent >= known.least || known.least.is_infinite())) {
             open(own, parent);
             return;
         }
@@ -112,11 +112,11 @@ pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit
             open(own, lower);
             continue;
         }
-        let (fan, first) = match split {
-            Split::Fan(first) => (true, first),
-            _ => (false, a.radius >= b.radius),
+        let (by, first) = match split {
+            Split::At(by, first) => (by, first),
+            Split::Done => (By::Length, a.radius >= b.radius),
         };
-        for h in s.halves(if first { &a } else { &b }, fan) {
+        for h in s.halves(if first { &a } else { &b }, by) {
             order += 1;
             heap.push(Open { lower, order, bits: if first { [h, b] } else { [a, h] } });
         }
@@ -127,10 +127,8 @@ pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit
 enum Split {
     /// Its bound is as good as it gets.
     Done,
-    /// The fan of the first bit, or the second.
-    Fan(bool),
-    /// The longer bit.
-    Longer,
+    /// The first bit, or the second.
+    At(By, bool),
 }
 
 /// Bound of a pair of bits and how to go on; `None` if it holds no chord shorter than the limit.
@@ -157,7 +155,7 @@ fn look(
         return None;
     }
     let (pa, pb) = (s.corners(a), s.corners(b));
-    if f.zone.covers(pa, pb) || f.corners.hold(pa, pb) {
+    if f.zone.covers(pa, pb) || f.corners.hold(f, [a.prim, b.prim], [pa, pb], slack) {
         return None;
     }
     let mut room = [Vector3::zeros(); 9];
@@ -210,10 +208,17 @@ fn look(
     // Where directions leave less doubt than a fan of normals, the fan is halved.
     let (fa, fb) = (s.fan_half(a), s.fan_half(b));
     if fa.max(fb) > 0.05 && fa.max(fb) > sway {
-        return Some((lower, Split::Fan(fa >= fb)));
+        return Some((lower, Split::At(By::Fan, fa >= fb)));
     }
-    let done = rho < slack + goal.tolerance / 4.0;
-    Some((lower, if done { Split::Done } else { Split::Longer }))
+    if rho < slack + goal.tolerance / 4.0 {
+        return Some((lower, Split::Done));
+    }
+    // A chord that leans to its limit is bounded only as closely as the normals are known.
+    let (ta, tb) = (s.turn_half(a), s.turn_half(b));
+    if ta.max(tb) * far * libm::sin(goal.delta) > goal.tolerance / 4.0 {
+        return Some((lower, Split::At(By::Turn, ta >= tb)));
+    }
+    Some((lower, Split::At(By::Length, a.radius >= b.radius)))
 }
 
 /// Offers a chord, and where it leans too far the nearest ones that lean less; the length of the shortest real one.

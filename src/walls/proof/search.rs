@@ -8,10 +8,11 @@
 //! Work is divided into tasks, and tasks into rounds of fixed size. All tasks of a round start from the bounds known
 //! before it, and their results are merged in order: any number of threads gives the same bytes.
 
+use super::corner::Corners;
 use super::pair::refine;
 use super::point::from_point;
 use super::prim::Boundary;
-use super::sharp::{Corners, Zone, may_oppose};
+use super::sharp::{Zone, may_oppose};
 use super::tree::Tree;
 use crate::walls::cell::angle;
 use nalgebra::Point3;
@@ -253,7 +254,7 @@ impl Task<'_> {
         }
         let (p, q) = (&self.f.boundary.prims[i], &self.f.boundary.prims[j]);
         if let Some(&shared) = p.ids[..p.corners].iter().find(|v| q.ids[..q.corners].contains(v))
-            && !may_oppose(self.f.boundary, a, b, shared, delta)
+            && !may_oppose(self.f.boundary, a, b, shared, delta, 0.0)
         {
             return;
         }
