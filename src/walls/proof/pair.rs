@@ -14,7 +14,11 @@ use std::f64::consts::{FRAC_PI_2, PI};
 const BUDGET: usize = 2_000;
 /// The same where the pair may hold the thinnest place of all: a chord that leans as far as it may between curved faces is
 /// bounded only as fast as their normals are told apart.
-const LONG: usize = 60_000;
+const LONG: usize = 12_000;
+
+/// An edge is halved for the turn of its faces where that is more than this part of what its fan and the place leave open;
+/// a choice for speed alone.
+const EDGE: f64 = 16.0;
 
 /// Whether the open angle conditions of a direction at the ends of a pair are those of real points.
 pub(super) fn real(f: &Field<'_>, a: usize, b: usize, p: &Point3<f64>, q: &Point3<f64>) -> Option<Chord> {
@@ -213,8 +217,12 @@ fn look(
     if rho < slack + goal.tolerance / 4.0 {
         return Some((lower, Split::Done));
     }
-    // A chord that leans to its limit is bounded only as closely as the normals are known.
-    let (ta, tb) = (s.turn_half(a), s.turn_half(b));
+    // A chord that leans to its limit is bounded only as closely as the normals are known. Along an edge they count once
+    // its fan and the place are known as well.
+    let known_less = fa.max(fb).max(sway) / EDGE;
+    let turn =
+        |bit: &Bit, fan: f64| Some(s.turn_half(bit)).filter(|&t| fan == 0.0 || t > known_less).unwrap_or(0.0);
+    let (ta, tb) = (turn(a, fa), turn(b, fb));
     if ta.max(tb) * far * libm::sin(goal.delta) > goal.tolerance / 4.0 {
         return Some((lower, Split::At(By::Turn, ta >= tb)));
     }

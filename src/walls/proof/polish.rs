@@ -67,12 +67,10 @@ impl<'a> Polish<'a> {
         let mut best = (c, c.prims.map(|i| self.s.prims[i].face));
         let Some(solid) = self.s.solid else { return best };
         let ends = [0, 1].map(|k| self.ends(solid, c.prims[k], &c.at[k]));
-        let mut lean = [false; 2];
-        for k in 0..2 {
-            let out = (c.at[k] - c.at[1 - k]) * self.s.sign;
-            let n = self.s.normal_near(c.prims[k], &c.at[k], &(out * self.s.sign)) * self.s.sign;
-            lean[k] = angle(&out, &n) > self.delta - FREE;
-        }
+        let lean = [0, 1].map(|k| {
+            let out = c.at[k] - c.at[1 - k];
+            angle(&out, &self.s.normal_near(c.prims[k], &c.at[k], &out)) > self.delta - FREE
+        });
         for a in &ends[0] {
             for b in &ends[1] {
                 for tight in [[false, false], [true, false], [false, true], [true, true]] {

@@ -192,12 +192,25 @@ impl Boundary<'_> {
         &b.at[..self.prims[b.prim].corners]
     }
 
-    /// Half the angle that the normals of a curved piece turn by; 0 where they do not, and of a fan.
+    /// Half the angle that the normals at the corners of a curved piece turn by along a face, or along
+    /// the faces of an edge; 0 where they do not. What its slack adds halving does not take away.
     pub(super) fn turn_half(&self, b: &Bit) -> f64 {
-        match self.prims[b.prim].normals {
-            Normals::Round(_) => angle(&b.arc[0], &b.arc[1]) / 2.0,
-            _ => 0.0,
-        }
+        let faces = match self.prims[b.prim].normals {
+            Normals::Round(f) => [f, f],
+            Normals::RoundFan(pair) => pair,
+            _ => return 0.0,
+        };
+        let of = |f: usize| {
+            let Some(f) = self.solid.and_then(|s| s.faces.get(f)) else { return 0.0 };
+            if f.plane().is_some() {
+                return 0.0;
+            }
+            let n = b.at.map(|p| f.normal(&p));
+            let apart = |i: usize, k: usize| (n[i] - n[k]).norm_squared();
+            apart(0, 1).max(apart(1, 2)).max(apart(2, 0)).sqrt() / 2.0
+        };
+        let first = of(faces[0]);
+        if faces[1] == faces[0] { first } else { first.max(of(faces[1])) }
     }
 
     /// Half the angle of the part of a fan; 0 without one.
