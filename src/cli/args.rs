@@ -453,7 +453,7 @@ pub enum Product {
     Picture,
     /// line.png and joint.png: the line on a wrist, a joint pulled apart. Made only when asked for: it takes some ten seconds.
     Pictures,
-    /// link.sheet.svg and link.sheet.pdf: the bench sheet.
+    /// sheets.pdf: the bench sheets of link and clasp and the plan's tables; each as .svg, too.
     Sheet,
     /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
     Page,

@@ -39,7 +39,7 @@ pub(super) struct Shown {
     took: Vec<(&'static str, u64)>,
     report: Piece,
     shape: Piece,
-    sheet: Piece,
+    sheets: Piece,
     plan: Piece,
     clasp: Piece,
     /// The solid that distances are measured on.
@@ -117,6 +117,11 @@ impl Desk {
             }
             s = self.new.wait(s).unwrap_or_else(PoisonError::into_inner);
         }
+    }
+
+    /// Whether no newer change has come.
+    pub(super) fn stands(&self, turn: u64) -> bool {
+        self.lock().turn == turn
     }
 
     /// Puts something down, unless the turn is over; says whether it is not.
@@ -199,17 +204,23 @@ impl Shown {
         self.took("walls");
     }
 
-    /// The bench sheet is drawn, the job planned.
-    pub(super) fn paper(&mut self, svg: String, plan: &[Chapter]) {
-        self.sheet = Piece { since: self.version, json: svg.into() };
-        self.plan = Piece { since: self.version, json: json!(plan) };
+    /// The sheet of the link is drawn.
+    pub(super) fn paper(&mut self, svg: &str) {
+        self.sheets = Piece { since: self.version, json: json!([svg]) };
         self.took("paper");
     }
 
-    /// The clasp is built, the last of all.
+    /// The clasp is built.
     pub(super) fn clasp(&mut self, clasp: Option<Json>) {
         self.clasp = Piece { since: self.version, json: clasp.unwrap_or_default() };
         self.took("clasp");
+    }
+
+    /// The job is planned and every sheet drawn, the last of all.
+    pub(super) fn job(&mut self, svg: &[String], plan: &[Chapter]) {
+        self.sheets = Piece { since: self.version, json: json!(svg) };
+        self.plan = Piece { since: self.version, json: json!(plan) };
+        self.took("job");
         self.pending = false;
     }
 
@@ -238,7 +249,7 @@ impl Shown {
         let pieces = [
             ("report", &self.report),
             ("shape", &self.shape),
-            ("sheet", &self.sheet),
+            ("sheets", &self.sheets),
             ("plan", &self.plan),
             ("clasp", &self.clasp),
         ];

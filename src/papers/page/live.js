@@ -99,7 +99,7 @@
     if (sent === at && timer === 0) edits = { ...answer.edits };
     if (first) group($("fields"), "", schema);
     const fresh = { revision: answer.revision };
-    for (const piece of ["report", "shape", "sheet", "plan", "clasp"]) if (piece in answer) fresh[piece] = answer[piece];
+    for (const piece of ["report", "shape", "sheets", "plan", "clasp"]) if (piece in answer) fresh[piece] = answer[piece];
     // What is still to come shows the values before: paled until it has come.
     document.body.classList.toggle("behind", live.pending || live.problems.length > 0);
     wrong(live.problems);

@@ -31,8 +31,8 @@ pub struct Subject<'a> {
     pub report: &'a Report,
     /// First characters of the SHA-256 of the parameter file.
     pub revision: &'a str,
-    /// The bench sheet as SVG.
-    pub sheet: &'a str,
+    /// The bench sheets as SVG.
+    pub sheets: &'a [String],
     /// The plan.
     pub plan: &'a [Chapter],
     /// The folding clasp, or why it is not shown; `None` where it is a bought one.
@@ -44,7 +44,7 @@ pub struct Subject<'a> {
 pub struct Data<'a> {
     report: &'a Report,
     revision: &'a str,
-    sheet: &'a str,
+    sheets: &'a [String],
     shape: Shown,
     /// Distances on the exact solid between faces that are parallel or have one axis and slope: places of the names, mm.
     apart: Vec<(usize, usize, f64)>,
@@ -81,7 +81,7 @@ impl<'a> Data<'a> {
         Self {
             report: s.report,
             revision: s.revision,
-            sheet: s.sheet,
+            sheets: s.sheets,
             shape: Shown::of(s.design, s.solid, s.mesh),
             apart: apart::apart(s.solid),
             plan: s.plan,
