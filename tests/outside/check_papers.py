@@ -197,7 +197,7 @@ def page(c, folder):
     file = folder / "page.html"
     if not c.check("page: made", p.returncode == 0 and file.is_file(), product.said(p)):
         return
-    c.check("page: less than 3 MB", file.stat().st_size < 3_000_000, file.stat().st_size)
+    c.check("page: less than 4 MB", file.stat().st_size < 4_000_000, file.stat().st_size)
     v = tool(NODE / "node_modules/.bin/html-validate", file)
     c.check("page: html-validate finds nothing", v.returncode == 0, v.stdout[:600])
     names = re.findall(r"https?://[^\s\"'<>)]+", file.read_text(encoding="utf-8").split('<script type="application/json"')[0])
