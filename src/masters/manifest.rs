@@ -27,6 +27,8 @@ pub struct Manifest {
     pub metal: &'static str,
     /// How the pattern is made.
     pub process: &'static str,
+    /// Whether metal is cast into its place; if not, the print is the metal.
+    pub cast: bool,
     /// Over everything: `unverified` where it is not said who allows for shrink.
     pub verdict: Judgement,
     /// The same in words.

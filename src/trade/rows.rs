@@ -117,10 +117,8 @@ pub fn rows() -> Vec<Row> {
         }
     }
     for p in PROCESSES {
-        for (column, x) in
-            [("wall", p.wall), ("pin", p.pin), ("gap", p.gap), ("hole", p.hole), ("line", p.line)]
-        {
-            add(own, "processes", p.name, column, x, "mm", p.source);
+        for (column, l, unit) in p.limits() {
+            add(own, "processes", p.name, column, l.value, unit, l.source);
         }
     }
     out
