@@ -3,8 +3,8 @@
 use crate::params::{Design, Key};
 use crate::parts::clasp::FrameMaster;
 use crate::parts::link::{Bores, End, Master};
-use crate::trade::limits::{self, WallLimit};
-use crate::trade::processes::{PROCESSES, Process};
+use crate::trade::limits::{self, Source, State, WallLimit};
+use crate::trade::processes::Process;
 use crate::walls::Judgement;
 use serde::Serialize;
 
@@ -31,8 +31,8 @@ const FOUNDRY: &str = "as cast; common practice or proposal, a foundry's own lis
 
 /// The process of a design.
 #[must_use]
-pub fn process(design: &Design) -> &'static Process {
-    &PROCESSES[design.word(Key::MasterProcess).min(PROCESSES.len() - 1)]
+pub fn process(design: &Design) -> Process {
+    design.own().process(design.word(Key::MasterProcess))
 }
 
 fn one(title: &'static str, value: f64, least: f64, source: &'static str, change: &'static str) -> Judged {
@@ -40,16 +40,22 @@ fn one(title: &'static str, value: f64, least: f64, source: &'static str, change
     Judged { title, verdict, value_mm: value, least_mm: least, source, change }
 }
 
+/// Least thickness as cast, mm, and where it comes from.
+fn cast(design: &Design, limit: &WallLimit) -> (f64, &'static str) {
+    let (least, _, source) = design.own().wall(limit, State::AsCast);
+    (least.get(), if source == Source::BenchFile { source.words() } else { FOUNDRY })
+}
+
 /// Every rule of the clasp's frame, not yet enlarged; what its collets share with the link stands there.
 #[must_use]
 pub fn judged_frame(design: &Design, frame: &FrameMaster) -> Vec<Judged> {
     let p = process(design);
     let [cheek, rail] = frame.cheek_and_rail();
-    let (c, r) = (limits::CHEEK.as_cast.get(), limits::RAIL.as_cast.get());
+    let ((c, from_c), (r, from_r)) = (cast(design, &limits::CHEEK), cast(design, &limits::RAIL));
     vec![
-        one("cheek of the clasp as cast", cheek, c, FOUNDRY, "clasp.cheek"),
+        one("cheek of the clasp as cast", cheek, c, from_c, "clasp.cheek"),
         one("cheek of the clasp for the process", cheek, p.wall, p.source, "clasp.cheek"),
-        one("rail of the clasp as cast", rail, r, FOUNDRY, "clasp.rail_width"),
+        one("rail of the clasp as cast", rail, r, from_r, "clasp.rail_width"),
         one("rail of the clasp for the process", rail, p.wall, p.source, "clasp.rail_width"),
     ]
 }
@@ -60,32 +66,33 @@ pub fn judged(design: &Design, master: &Master) -> Vec<Judged> {
     let p = process(design);
     let s = master.shape();
     let mut out = Vec::new();
-    let mut rule = |title, value, least, source, change| out.push(one(title, value, least, source, change));
-    let cast = |w: &WallLimit| w.as_cast.get();
-    rule("wall of the collet for the process", s.wall.get(), p.wall, p.source, "collet.wall");
-    rule("wall of the collet as cast", s.wall.get(), cast(&limits::COLLET_SKIN), FOUNDRY, "collet.wall");
-    rule("claws for the process", s.claw.diameter.get(), p.pin, p.source, "claw.diameter");
-    rule("claws as cast", s.claw.diameter.get(), cast(&limits::CLAW), FOUNDRY, "claw.diameter");
-    rule("rim land as cast", s.rim_land.get(), cast(&limits::RIM_LAND), FOUNDRY, "seat.rim_land");
+    let mut rule = |title, value, (least, source): (f64, &'static str), change| {
+        out.push(one(title, value, least, source, change));
+    };
+    rule("wall of the collet for the process", s.wall.get(), (p.wall, p.source), "collet.wall");
+    rule("wall of the collet as cast", s.wall.get(), cast(design, &limits::COLLET_SKIN), "collet.wall");
+    rule("claws for the process", s.claw.diameter.get(), (p.pin, p.source), "claw.diameter");
+    rule("claws as cast", s.claw.diameter.get(), cast(design, &limits::CLAW), "claw.diameter");
+    rule("rim land as cast", s.rim_land.get(), cast(design, &limits::RIM_LAND), "seat.rim_land");
     let (seat, _) = s.seat_foot();
     let over = seat.get() - s.opening.top.get();
-    rule("metal over the opening as cast", over, cast(&limits::OVER_OPENING), FOUNDRY, "opening.top");
+    rule("metal over the opening as cast", over, cast(design, &limits::OVER_OPENING), "opening.top");
     let narrow = (s.opening.top - s.opening.bottom).get().min(s.opening.width.get());
-    rule("opening for the process", narrow, p.gap, p.source, "opening.width");
+    rule("opening for the process", narrow, (p.gap, p.source), "opening.width");
     if let Some(f) = &s.foot {
-        rule("light hole for the process", f.light.get(), p.hole, p.source, "collet.light_hole");
+        rule("light hole for the process", f.light.get(), (p.hole, p.source), "collet.light_hole");
     }
     for end in &s.ends {
         if let End::Loop(j) = end {
-            rule("groove for the process", j.groove_width.get(), p.gap, p.source, "joint.groove_width");
+            rule("groove for the process", j.groove_width.get(), (p.gap, p.source), "joint.groove_width");
             if master.bores() == Bores::Open {
-                rule("bore for the process", j.bore_width.get(), p.hole, p.source, "master.bores");
+                rule("bore for the process", j.bore_width.get(), (p.hole, p.source), "master.bores");
             }
             break;
         }
     }
     if let Some(d) = master.pilot() {
-        rule("pilot hole for the process", d.get(), p.hole, p.source, "master.bores");
+        rule("pilot hole for the process", d.get(), (p.hole, p.source), "master.bores");
     }
     out
 }
