@@ -84,10 +84,11 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
         allowances: Allowances::of(design),
         bores: Bores::of(design),
         lift_mm: design.get(Key::PolishUnderside),
-        parts: castings.iter().map(|p| entry(p, &c, metal.density)).collect(),
+        parts: castings.iter().map(|p| entry(p, &c, design.density().0)).collect(),
         dimensions,
         compensation: c,
         rules,
+        overruled: design.own().list().to_vec(),
         files: parts.iter().map(|(name, what, bytes)| FileSum::of(name, what, bytes)).collect(),
         cautions: dangers.iter().copied().chain(report::cautions(design)).collect(),
     };

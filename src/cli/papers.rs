@@ -13,6 +13,7 @@ use crate::units::Tolerance;
 use crate::walls::Judgement;
 use sha2::{Digest as _, Sha256};
 use std::fmt::Write as _;
+use std::sync::Arc;
 
 /// A file to be written: name, bytes, what it is.
 pub(super) type Made = (String, Vec<u8>, &'static str);
@@ -88,7 +89,9 @@ fn shown(design: &Design, built: &BuiltClasp) -> Option<Result<page::Clasp, Stri
 
 /// The plan for the page, with nothing known of what the maker has and pays, the clasp weighed by estimate.
 pub(super) fn plan_of(design: &Design, made: &Work) -> Vec<Chapter> {
-    let plan = plan::plan(design, &Bench::default(), made.mesh.exact, None);
+    // Prices stay at the bench: the page may go to the client.
+    let bench = Bench { own: Arc::clone(design.own()), ..Bench::default() };
+    let plan = plan::plan(design, &bench, made.mesh.exact, None);
     plan::sheet::chapters(&plan)
 }
 

@@ -5,8 +5,9 @@
 use crate::params::{Design, Key, Severity};
 use crate::parts::clasp::FrameMaster;
 use crate::parts::link::{Bores, DIMPLE, Dimension, End, Master, Outline};
-use crate::trade::limits::{self, WallLimit};
-use crate::trade::processes::{Limit, PROCESSES, Process};
+use crate::trade::limits::{self, Source, State, WallLimit};
+use crate::trade::own::Own;
+use crate::trade::processes::{Limit, Process};
 use crate::walls::Judgement;
 use serde::Serialize;
 
@@ -37,19 +38,20 @@ const FOUNDRY: &str = "as cast; common practice or proposal, a foundry's own lis
 
 /// The process of a design.
 #[must_use]
-pub fn process(design: &Design) -> &'static Process {
-    &PROCESSES[design.word(Key::MasterProcess).min(PROCESSES.len() - 1)]
+pub fn process(design: &Design) -> Process {
+    design.own().process(design.word(Key::MasterProcess))
 }
 
 /// Findings in the making.
-struct Rules {
-    process: &'static Process,
+struct Rules<'d> {
+    process: Process,
+    own: &'d Own,
     list: Vec<Judged>,
 }
 
 type Names = &'static [&'static str];
 
-impl Rules {
+impl Rules<'_> {
     fn add(
         &mut self,
         severity: Severity,
@@ -68,7 +70,9 @@ impl Rules {
     /// A wall of the table of limits, as cast; nothing where nothing is cast.
     fn cast(&mut self, title: &'static str, value: f64, w: &WallLimit, at: [Names; 2]) {
         if self.process.cast {
-            let l = Limit { value: w.as_cast.get(), source: FOUNDRY };
+            let (least, _, source) = self.own.wall(w, State::AsCast);
+            let source = if source == Source::BenchFile { source.words() } else { FOUNDRY };
+            let l = Limit { value: least.get(), source };
             self.add(Severity::Refuse, title, value, l, at);
         }
     }
@@ -95,7 +99,7 @@ fn cast(list: &[Dimension], name: &str) -> Option<f64> {
 #[must_use]
 pub fn judged_frame(design: &Design, frame: &FrameMaster) -> Vec<Judged> {
     let p = process(design);
-    let mut r = Rules { process: p, list: Vec::new() };
+    let mut r = Rules { process: p, own: design.own(), list: Vec::new() };
     let [cheek, rail] = frame.cheek_and_rail();
     let of = |name: &str| cast(&frame.dimensions, name);
     let at: [Names; 2] = [&["cheek.front", "cheek.back"], &["clasp.cheek", "master.polish.outside"]];
@@ -171,7 +175,7 @@ pub fn judged_frame(design: &Design, frame: &FrameMaster) -> Vec<Judged> {
 }
 
 /// The mark for a drill: blind, so that its depth counts.
-fn mark(r: &mut Rules, faces: Names) {
+fn mark(r: &mut Rules<'_>, faces: Names) {
     let (wide, deep) = (DIMPLE.0.get(), DIMPLE.1.get());
     let one = ["mark for the drill for the process", "mark for the drill for its depth"];
     r.hole(one, wide, deep, [faces, &["master.bores"]]);
@@ -182,7 +186,7 @@ fn mark(r: &mut Rules, faces: Names) {
 pub fn judged(design: &Design, master: &Master) -> Vec<Judged> {
     let p = process(design);
     let s = master.shape();
-    let mut r = Rules { process: p, list: Vec::new() };
+    let mut r = Rules { process: p, own: design.own(), list: Vec::new() };
     let at: [Names; 2] = [&["collet.outside", "collet.inside"], &["collet.wall"]];
     r.process("wall of the collet for the process", s.wall.get(), p.wall, at);
     r.cast("wall of the collet as cast", s.wall.get(), &limits::COLLET_SKIN, at);
