@@ -13,6 +13,7 @@ use crate::plan::{self};
 use crate::units::Tolerance;
 use sha2::{Digest as _, Sha256};
 use std::fmt::Write as _;
+use std::sync::Arc;
 
 /// A file to be written: name, bytes, what it is.
 pub(super) type Made = (String, Vec<u8>, &'static str);
@@ -42,10 +43,12 @@ pub(super) fn shown(design: &Design, built: &BuiltClasp) -> Option<Result<page::
     }
 }
 
-/// The plan, with nothing known of what the maker has and pays; the clasp is weighed by its solids where they are there.
+/// The plan, with nothing known of what the maker has and pays but the tables; the clasp is weighed by its solids where they are there.
 pub(super) fn plan_of(design: &Design, made: &Work, clasp: &BuiltClasp) -> Vec<Chapter> {
     let mass = clasp.as_ref().and_then(|c| c.as_ref().ok()).and_then(|c| clasp::mass(c));
-    let mut plan = plan::plan_with(design, &Bench::default(), made.mesh.exact, mass.as_ref(), None);
+    // Prices stay at the bench: the page may go to the client.
+    let bench = Bench { own: Arc::clone(design.own()), ..Bench::default() };
+    let mut plan = plan::plan_with(design, &bench, made.mesh.exact, mass.as_ref(), None);
     if let Some(Err(e)) = clasp {
         let why = format!("The clasp is weighed by estimate: its solids cannot be built ({e}).");
         plan.metal.without.push(why);

@@ -138,7 +138,7 @@ fn finished(
                 said => Ok((mesh, said)),
             }
         });
-        let wear = link::wear_points(solid, &built.shape, design.state());
+        let wear = link::wear_points(solid, &built.shape, design.state(), design.own());
         let thin = if wanted.places > 0 { thin(solid, design, wanted.places) } else { (None, None) };
         (mesh.join(), wear, thin)
     });
@@ -169,6 +169,7 @@ fn finished(
         },
         life: crate::life::life(design),
         rules,
+        overruled: design.own().list().to_vec(),
         clasp: crate::papers::clasp_report::ClaspReport::of(design),
         motion: crate::papers::motion_report::MotionReport::none(),
         files: Vec::new(),
@@ -192,7 +193,7 @@ fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
     }
     let size = (0..3).map(|k| hi[k] - lo[k]).fold(0.0, f64::max);
     let map = walls::map::of_solid(solid, DELTA_WEAR, Mm(SAMPLE * size));
-    let asked = Asked { count, state: design.state(), movers: &movers, map: map.as_ref() };
+    let asked = Asked { count, state: design.state(), own: design.own(), movers: &movers, map: map.as_ref() };
     (thin_places(solid, &asked), map)
 }
 

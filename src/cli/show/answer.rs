@@ -132,7 +132,7 @@ fn save(file: &Path, asked: &Asked, desk: &Desk) -> Value {
         Ok(n) => n,
         Err(e) => return refuse(e),
     };
-    if let Err(problems) = params::read(&new) {
+    if let Err(problems) = params::read_with(&new, &[], &desk.lock().own) {
         return refuse(problems.first().map_or_else(String::new, |p| p.message.clone()));
     }
     let name = file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();

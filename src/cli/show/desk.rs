@@ -6,6 +6,7 @@ use crate::params::edit::{self, Edits};
 use crate::params::{self, Design, Finding, Problem, RuleVerdict, Severity, Value};
 use crate::parts::link::Built;
 use crate::plan::form::Chapter;
+use crate::trade::own::Own;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
@@ -29,6 +30,8 @@ pub(super) struct Shown {
     pub(super) turn: u64,
     bytes: Vec<u8>,
     edits: Edits,
+    /// The trade's tables as the maker has them.
+    pub(super) own: Arc<Own>,
     began: Option<Instant>,
     problems: Vec<Problem>,
     /// The design to be built.
@@ -68,8 +71,9 @@ struct Early<'a> {
 
 impl Desk {
     /// With the bytes of the file.
-    pub(super) fn new(bytes: Vec<u8>) -> Self {
-        let desk = Self { shown: Mutex::default(), new: Condvar::new() };
+    pub(super) fn new(bytes: Vec<u8>, own: Arc<Own>) -> Self {
+        let shown = Shown { own, ..Shown::default() };
+        let desk = Self { shown: Mutex::new(shown), new: Condvar::new() };
         desk.file(bytes);
         desk
     }
@@ -149,14 +153,14 @@ impl Shown {
             Ok(text) if !self.edits.is_empty() => match edit::edited(text, &self.edits) {
                 Ok(new) => {
                     self.revision = papers::revision(new.as_bytes());
-                    params::read(&new)
+                    params::read_with(&new, &[], &self.own)
                 }
                 Err(e) => Err(vec![Problem::new("text.syntax", "", params::Span::default(), e)]),
             },
             // Also tells of bytes that are no text.
             _ => {
                 self.revision = papers::revision(&self.bytes);
-                params::read_bytes(&self.bytes)
+                params::read_bytes(&self.bytes, &self.own)
             }
         };
         match read {

@@ -7,11 +7,11 @@ mod answer;
 mod desk;
 mod stages;
 
-use super::args::Show;
+use super::args::{Color, Show};
 use super::{Ended, files, make};
 use crate::params::LARGEST_FILE;
 use desk::Desk;
-use std::io::Write as _;
+use std::io::{IsTerminal as _, Write as _};
 use std::path::Path;
 use std::time::Duration;
 use tiny_http::Server;
@@ -22,12 +22,17 @@ const LOOK: Duration = Duration::from_millis(80);
 const ANSWERERS: usize = 3;
 
 /// Runs `show` until it is ended.
-pub(super) fn show(a: &Show, quiet: bool) -> Ended {
+pub(super) fn show(a: &Show, color: Color, quiet: bool) -> Ended {
     let failed = |text: String| Ended { code: 3, stdout: String::new(), stderr: format!("{text}\n") };
     let bytes = match files::read(&a.file, LARGEST_FILE as u64) {
         Ok(b) => b,
         Err(e) => return make::unwritten(&e),
     };
+    let bench =
+        match super::plan::bench(a.bench.as_deref(), make::painted(color, std::io::stderr().is_terminal())) {
+            Ok(b) => b,
+            Err(e) => return e,
+        };
     let server = match Server::http(("127.0.0.1", a.port)) {
         Ok(s) => s,
         Err(e) => return failed(format!("port {} cannot be used: {e}", a.port)),
@@ -35,7 +40,7 @@ pub(super) fn show(a: &Show, quiet: bool) -> Ended {
     let Some(port) = server.server_addr().to_ip().map(|ip| ip.port()) else {
         return failed("no address on this machine".into());
     };
-    let desk = Desk::new(bytes);
+    let desk = Desk::new(bytes, bench.own);
     if !quiet {
         let name = a.file.display();
         // Nobody is harmed if it cannot be said.

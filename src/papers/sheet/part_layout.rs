@@ -59,6 +59,6 @@ fn notes(s: &PartSubject, t: &Title) -> [String; 4] {
         format!("Verdict of the checks: {}. State: {}.", t.verdict, t.state),
         "Burs and drills: guard the eyes. Hinge pins run free before any polish; edges are dressed last."
             .to_owned(),
-        format!("Metal: {}, {} g/cm3.", s.design.metal().name, s.design.metal().density),
+        format!("Metal: {}, {} g/cm3.", s.design.metal().name, s.design.density().0),
     ]
 }

@@ -133,6 +133,6 @@ fn notes(s: &Subject, t: &Title) -> [String; 4] {
         "mm, metal as finished; (min) is the least allowed. No tolerance given: ISO 2768-f.".to_owned(),
         format!("Verdict of the checks: {}. State: {}.", t.verdict, t.state),
         "Burs and drills: guard the eyes. Stones vary: try each in its own seat.".to_owned(),
-        format!("Metal: {}, {} g/cm3.", s.design.metal().name, s.design.metal().density),
+        format!("Metal: {}, {} g/cm3.", s.design.metal().name, s.design.density().0),
     ]
 }

@@ -20,7 +20,7 @@ fn drawn(text: &str) -> (Design, Vec<Drawing>) {
     let design = params::read(text).unwrap_or_else(|p| panic!("{p:?}"));
     let built = link::build(&LinkShape::finished(&design)).unwrap();
     let mesh = mesh::checked(&built.solid, Tolerance::new(0.005).unwrap()).unwrap();
-    let wear = link::wear_points(&built.solid, &built.shape, design.state());
+    let wear = link::wear_points(&built.solid, &built.shape, design.state(), design.own());
     let subject = Subject { design: &design, solid: &built.solid, mesh: &mesh.mesh.mesh, wear: &wear };
     let title = Title {
         date: "14 March 2026".into(),
