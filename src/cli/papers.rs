@@ -4,7 +4,7 @@ use super::args::{Make, Product};
 use super::sheets;
 use super::work::Work;
 use super::{clasp, make};
-use crate::papers::{line_picture, page, picture};
+use crate::papers::{clasp_picture, line_picture, page, picture};
 use crate::params::Design;
 use crate::parts::clasp::ClaspPart;
 use crate::plan::bench::Bench;
@@ -72,12 +72,13 @@ fn page(
         revision,
         sheets,
         plan,
+        map: made.map.as_ref().map(page::WallMap::of),
         clasp: shown(design, clasp),
     };
     page::write(&page::Data::of(&subject))
 }
 
-/// The line on the wrist and the joint pulled apart. Without its clasp where that cannot be built.
+/// The line on the wrist, the joint pulled apart, the clasp in its states and its small parts. Without a clasp where that cannot be built.
 fn line_pictures(
     design: &Design,
     made: &Work,
@@ -95,6 +96,22 @@ fn line_pictures(
         let joint = line_picture::joint_apart(design, link, metal, make::sized(line_picture::JOINT, pixels))
             .map_err(|e| e.to_string())?;
         out.push(("joint.png".to_owned(), png(joint)?, "picture of a joint pulled apart"));
+    }
+    if !parts.is_empty() {
+        let size = make::sized(clasp_picture::CLASP, pixels);
+        for (state, angle) in clasp_picture::STATES {
+            let image = clasp_picture::clasp(design, link, &parts, metal, angle, size);
+            let what = match state {
+                "shut" => "picture of the clasp shut",
+                "half" => "picture of the clasp half open",
+                _ => "picture of the clasp open",
+            };
+            out.push((format!("line.{state}.png"), png(image.map_err(|e| e.to_string())?)?, what));
+        }
+        let small = clasp_picture::small(&parts, metal, size).map_err(|e| e.to_string())?;
+        if let Some(image) = small {
+            out.push(("catches.png".to_owned(), png(image)?, "side catches, pins and chain, laid out"));
+        }
     }
     Ok(out)
 }

@@ -182,8 +182,11 @@ def pictures(c, folder):
             if not c.check(f"{name}: pictures", p.returncode == 0, product.said(p)):
                 return
             made.append({f.name: f.read_bytes() for f in (folder / name / out).glob("*.png")})
-        c.check(f"{name}: the same pictures twice", made[0] == made[1] and sorted(made[0]) == ["joint.png", "line.png"], sorted(made[0]))
-        for file, size in (("line.png", (160, 100)), ("joint.png", (160, 106))):
+        want = ["catches.png", "joint.png", "line.half.png", "line.open.png", "line.png", "line.shut.png"]
+        c.check(f"{name}: the same pictures twice", made[0] == made[1] and sorted(made[0]) == want, sorted(made[0]))
+        c.check(f"{name}: no two pictures alike", len(set(made[0].values())) == len(want))
+        for file in want:
+            size = (160, 106) if file == "joint.png" else (160, 100)
             with Image.open(folder / name / "a" / file) as image:
                 spread = ImageStat.Stat(image.convert("L")).stddev[0]
                 c.check(f"{name}: {file} has its size and shows something", image.size == size and spread > 15, f"{image.size}, {spread:.1f}")

@@ -4,6 +4,7 @@ use crate::cli::papers;
 use crate::papers::report::{self, Report};
 use crate::params::edit::{self, Edits};
 use crate::params::{self, Design, Finding, Problem, RuleVerdict, Severity, Value};
+use crate::parts::Part;
 use crate::parts::link::Built;
 use crate::plan::form::Chapter;
 use crate::trade::own::Own;
@@ -47,6 +48,8 @@ pub(super) struct Shown {
     clasp: Piece,
     /// The solid that distances are measured on.
     pub(super) built: Option<Arc<Built>>,
+    /// The parts of the clasp, with the design they were built from.
+    pub(super) parts: Option<(Arc<Design>, Arc<Vec<Part>>)>,
     /// Revision of the text that is built.
     pub(super) revision: String,
 }
@@ -198,6 +201,7 @@ impl Shown {
     /// The solid and its mesh are there.
     pub(super) fn solid(&mut self, built: Arc<Built>, shape: Json) {
         self.built = Some(built);
+        self.parts = None;
         self.shape = Piece { since: self.version, json: shape };
         self.took("solid");
     }
@@ -215,7 +219,8 @@ impl Shown {
     }
 
     /// The clasp is built.
-    pub(super) fn clasp(&mut self, clasp: Option<Json>) {
+    pub(super) fn clasp(&mut self, clasp: Option<Json>, parts: Option<(Arc<Design>, Arc<Vec<Part>>)>) {
+        self.parts = parts;
         self.clasp = Piece { since: self.version, json: clasp.unwrap_or_default() };
         self.took("clasp");
     }

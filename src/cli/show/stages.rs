@@ -45,7 +45,7 @@ pub(super) fn judge(desk: &Desk, then: &Sender<Judged>) {
 
 fn judged(desk: &Desk, turn: u64, design: &Arc<Design>) -> Result<Option<Work>, String> {
     let tolerance = Tolerance::new(CHORD).ok_or("no tolerance")?;
-    let wanted = Wanted { trial: false, places: 0 };
+    let wanted = Wanted { trial: false, places: 0, map: false };
     let made = work_seen(design, tolerance, wanted, &|built, mesh| {
         let shape = page::shape_json(design, &built.solid, mesh);
         desk.put(turn, |s| s.solid(Arc::new(built.clone()), shape));
@@ -82,8 +82,14 @@ fn drawn(desk: &Desk, job: &Judged) -> Result<(), String> {
         let one = clasp::build(design, &[part], tolerance);
         built = built.map(|b| b.and_then(|b| Ok(b.into_iter().chain(one?).collect())));
     }
-    let clasp = papers::shown(design, &built).as_ref().map(page::clasp_json);
-    if !desk.put(*turn, |s| s.clasp(clasp)) {
+    let clasp_shown = papers::shown(design, &built).as_ref().map(page::clasp_json);
+    let parts = match &built {
+        Some(Ok(made)) => {
+            Some((Arc::clone(design), Arc::new(clasp::parts(made).into_iter().cloned().collect())))
+        }
+        _ => None,
+    };
+    if !desk.put(*turn, |s| s.clasp(clasp_shown, parts)) {
         return Ok(());
     }
     let plan = papers::plan_of(design, made, &built);
