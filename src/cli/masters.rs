@@ -10,11 +10,11 @@ use crate::masters::judged::process;
 use crate::masters::manifest::{self, Faces, FileSum, Manifest, PartEntry};
 use crate::masters::pattern::volume;
 use crate::masters::scene::{Item, Object, Scene, metadata};
-use crate::masters::sheet::{CASTING_CAUTIONS, sheet};
+use crate::masters::sheet::{CASTING_CAUTIONS, METAL_PRINT_CAUTIONS, sheet};
 use crate::masters::{glb, step, stl, threemf};
 use crate::mesh::bvh::Aabb;
 use crate::papers::report;
-use crate::params::{Design, Key};
+use crate::params::{Design, Key, Severity};
 use crate::parts::link::{Allowances, Bores};
 use crate::solid::Frame;
 use crate::walls::Judgement;
@@ -53,7 +53,7 @@ type Files = Vec<(String, Vec<u8>)>;
 fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
     let (c, castings) = castings(design, common.tolerance, &|part| common.casts(part))?;
     let rules: Vec<_> = castings.iter().flat_map(|p| p.rules.clone()).collect();
-    let failed = rules.iter().any(|r| r.verdict != Judgement::Pass);
+    let failed = rules.iter().any(|r| r.verdict != Judgement::Pass && r.severity == Severity::Refuse);
     let verdict = match (failed, c.stated) {
         (true, _) => Judgement::Fail,
         (false, false) => Judgement::Unverified,
@@ -69,6 +69,7 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
         dimensions.extend(manifest::dimensions(p.part, &p.dimensions, &c));
     }
     let metal = design.metal();
+    let dangers: &[_] = if process(design).cast { &CASTING_CAUTIONS } else { &METAL_PRINT_CAUTIONS };
     let mut list = Manifest {
         format: "colletline masters 1",
         program: format!("colletline {}", env!("CARGO_PKG_VERSION")),
@@ -77,17 +78,19 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
         units: "millimetre; GLB in metres",
         metal: metal.name,
         process: process(design).name,
+        cast: process(design).cast,
         verdict,
         state: c.words(),
         allowances: Allowances::of(design),
         bores: Bores::of(design),
         lift_mm: design.get(Key::PolishUnderside),
-        parts: castings.iter().map(|p| entry(p, &c, metal.density)).collect(),
+        parts: castings.iter().map(|p| entry(p, &c, design.density().0)).collect(),
         dimensions,
         compensation: c,
         rules,
+        overruled: design.own().list().to_vec(),
         files: parts.iter().map(|(name, what, bytes)| FileSum::of(name, what, bytes)).collect(),
-        cautions: CASTING_CAUTIONS.into_iter().chain(report::cautions(design)).collect(),
+        cautions: dangers.iter().copied().chain(report::cautions(design)).collect(),
     };
     list.files.sort_by(|a, b| a.name.cmp(&b.name));
     let text = sheet(&list, &pictures);
@@ -152,7 +155,8 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
         let _ = writeln!(o, "{}  masters for {}", m.design, m.metal);
         for p in &m.parts {
             let [x, y, z] = p.size_mm;
-            let _ = writeln!(o, "{}: {} to cast, {:.2} g each", p.title, p.count, p.casting_g);
+            let task = if m.cast { "to cast" } else { "to print" };
+            let _ = writeln!(o, "{}: {} {task}, {:.2} g each", p.title, p.count, p.casting_g);
             let _ = writeln!(o, "       pattern {x:.2} x {y:.2} x {z:.2} mm");
         }
         for s in &m.compensation.stages {
@@ -169,8 +173,14 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
         let _ = writeln!(o, "\n{} of {} process limits met", m.rules.len() - failed.len(), m.rules.len());
     }
     for r in failed {
-        let _ = writeln!(o, "FAIL  {}: {:.3}, at least {:.2} mm", r.title, r.value_mm, r.least_mm);
-        let _ = writeln!(o, "      change {}", r.change);
+        let note = r.severity == Severity::Note;
+        if note && quiet {
+            continue;
+        }
+        let word = if note { "note  " } else { "FAIL  " };
+        folded(o, word, &format!("{}: {:.3}, at least {:.3} mm", r.title, r.value_mm, r.least_mm));
+        folded(o, "      ", &format!("at {}", r.faces.join(", ")));
+        folded(o, "      ", &format!("change {}", r.change.join(" or ")));
     }
     if !m.compensation.stated {
         folded(o, "open  ", &m.state);

@@ -5,6 +5,7 @@ use super::judged::Judged;
 use crate::params::Design;
 use crate::parts::link::{Allowances, Bores, Dimension};
 use crate::solid::{Solid, Surface};
+use crate::trade::own::Overruled;
 use crate::walls::Judgement;
 use serde::Serialize;
 use sha2::{Digest as _, Sha256};
@@ -27,6 +28,8 @@ pub struct Manifest {
     pub metal: &'static str,
     /// How the pattern is made.
     pub process: &'static str,
+    /// Whether metal is cast into its place; if not, the print is the metal.
+    pub cast: bool,
     /// Over everything: `unverified` where it is not said who allows for shrink.
     pub verdict: Judgement,
     /// The same in words.
@@ -45,6 +48,9 @@ pub struct Manifest {
     pub dimensions: Vec<PatternDimension>,
     /// What process and foundry ask.
     pub rules: Vec<Judged>,
+    /// Numbers of the trade's tables that the maker overrules.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub overruled: Vec<Overruled>,
     /// The files, in the order of their names.
     pub files: Vec<FileSum>,
     /// Where the work can hurt.

@@ -38,6 +38,7 @@ mod tests;
 pub use acute::{AcuteEdge, acute_edges};
 pub use clearance::{Placed, clearance};
 pub use interval::{Interval, Judgement, judge};
+pub use level::levels;
 pub use measure::{DELTA_CAST, DELTA_WEAR, How, Kind, MeasureError, Measured, measure, measure_within};
 pub use proof::map;
 pub use thinnest::{Contact, PartWalls, Thinnest, thinnest};
