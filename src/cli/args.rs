@@ -471,9 +471,10 @@ pub enum Product {
     Walls,
     /// link.png.
     Picture,
-    /// line.png and joint.png: the line on a wrist, a joint pulled apart. Made only when asked for: it takes some ten seconds.
+    /// line.png, joint.png, line.shut.png, line.half.png, line.open.png, catches.png: the line on a wrist, a joint pulled apart, the
+    /// clasp shut, half open and open, its small parts. Made only when asked for: it takes half a minute.
     Pictures,
-    /// link.sheet.svg and link.sheet.pdf: the bench sheet.
+    /// sheets.pdf: the bench sheets of link and clasp and the plan's tables; each as .svg, too.
     Sheet,
     /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
     Page,

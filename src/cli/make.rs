@@ -38,6 +38,7 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
     let wanted = Wanted {
         trial: only(Product::Stl),
         places: if only(Product::Walls) { a.thinnest.unwrap_or(PLACES) } else { 0 },
+        map: only(Product::Page),
     };
     let made = patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted));
     let mut made = match made {
@@ -99,7 +100,7 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let wanted = Wanted { trial: true, places: a.thinnest.unwrap_or(PLACES) };
+    let wanted = Wanted { trial: true, places: a.thinnest.unwrap_or(PLACES), map: false };
     match patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted)) {
         Ok(mut w) => {
             let asked =

@@ -20,6 +20,7 @@ mod plan;
 mod plate;
 pub mod problems;
 mod progress;
+mod sheets;
 mod show;
 mod summary;
 mod tables;
