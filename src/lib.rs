@@ -29,6 +29,7 @@ pub mod params;
 pub mod parts;
 pub mod plan;
 pub mod solid;
+mod spelling;
 pub mod trade;
 pub mod units;
 pub mod walls;

@@ -187,3 +187,30 @@ fn a_mesh_is_measured_judged_and_refused_where_it_is_broken() {
     assert_eq!(code(&run(&["check", dir.path().join("none.stl").to_str().unwrap()])), 3);
     assert_eq!(code(&run(&["check", "params/line-2.5-yellow.jsonc", "--min-wall", "0.4"])), 2);
 }
+
+/// The maker's own limit judges and is named; a mesh has no rules for it to set.
+#[test]
+fn a_bench_file_overrules_what_judges() {
+    let dir = tempfile::tempdir().unwrap();
+    let bench = dir.path().join("bench.jsonc");
+    std::fs::write(&bench, r#"{ "tables": { "walls": { "claw": { "finished": 0.99 } } } }"#).unwrap();
+    let bench = bench.to_str().unwrap();
+    let o = run(&["check", "params/line-4.0-platinum.jsonc", "--part", "link", "--bench", bench]);
+    let said = String::from_utf8(o.stdout.clone()).unwrap();
+    assert!(code(&o) == 1 && said.contains("0.99 mm by the bench file, 0.6 in the table"), "{said}");
+    let o = run(&[
+        "check",
+        "params/line-4.0-platinum.jsonc",
+        "--part",
+        "link",
+        "--bench",
+        bench,
+        "--format",
+        "json",
+    ]);
+    let v: serde_json::Value = serde_json::from_slice(&o.stdout).unwrap();
+    assert_eq!((&v["overruled"][0]["row"], &v["overruled"][0]["instead_of"]), (&"claw".into(), &0.6.into()));
+    let o = run(&["check", "params/no.stl", "--bench", bench]);
+    let said = String::from_utf8(o.stderr.clone()).unwrap();
+    assert!(code(&o) == 2 && said.contains("--min-wall"), "{said}");
+}

@@ -5,6 +5,7 @@
 use colletline::params::{Key, RuleVerdict, Severity, read, read_bytes};
 use proptest::prelude::*;
 use std::path::Path;
+use std::sync::Arc;
 
 fn folder(name: &str) -> Vec<(String, String)> {
     let mut out: Vec<(String, String)> = std::fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join(name))
@@ -597,10 +598,10 @@ fn bytes_that_are_no_text_are_a_problem() {
     for bytes in
         [&b"\xff\xfe{\0}\0"[..], b"{ \"stone\": \"\xc3\x28\" }", b"\xef\xbb\xbf", &vec![b' '; 2_000_000]]
     {
-        assert!(!read_bytes(bytes).unwrap_err().is_empty());
+        assert!(!read_bytes(bytes, &Arc::default()).unwrap_err().is_empty());
     }
     let crlf = folder("params")[0].1.replace('\n', "\r\n");
-    read_bytes(format!("\u{feff}{crlf}").as_bytes()).unwrap();
+    read_bytes(format!("\u{feff}{crlf}").as_bytes(), &Arc::default()).unwrap();
 }
 
 proptest! {

@@ -180,6 +180,9 @@ pub struct Assembly {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// What the maker has and pays, and numbers of one's own in place of the trade's tables; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
     /// How the bracelet lies.
     #[arg(long, value_enum, default_value_t)]
     pub pose: Lie,
@@ -197,6 +200,10 @@ pub struct JigArgs {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// What the maker has and pays, and numbers of one's own in place of the trade's tables; see `plan --help`. The guide is made
+    /// for a drill that it names.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
     /// Only these, separated by commas; without it all that serve this design.
     #[arg(long, value_enum, value_delimiter = ',', value_name = "JIG")]
     pub jig: Vec<JigKind>,
@@ -269,6 +276,9 @@ pub struct Common {
     /// Greatest distance of the meshes from the exact solid, mm.
     #[arg(long, value_name = "MM", default_value = "0.005", value_parser = tolerance)]
     pub tolerance: Tolerance,
+    /// What the maker has and pays, and numbers of one's own in place of the trade's tables; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -298,6 +308,9 @@ pub struct Show {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// What the maker has and pays, and numbers of one's own in place of the trade's tables; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
     /// Port on this machine; 0 takes a free one.
     #[arg(long, value_name = "PORT", default_value_t = 0)]
     pub port: u16,
@@ -309,6 +322,9 @@ pub struct Motion {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// What the maker has and pays, and numbers of one's own in place of the trade's tables; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
     /// Folder that receives pictures of the joint cut open: at rest and where each movement ends.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
@@ -323,7 +339,8 @@ pub struct Plan {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
-    /// What the maker has and pays: prices, stock, drills, solders, alloy (JSON with comments; see params/bench/bench.jsonc).
+    /// What the maker has and pays: prices, stock, drills, solders, alloy, and numbers of one's own in place of the trade's tables
+    /// (JSON with comments; see params/bench/bench.jsonc).
     #[arg(long, value_name = "FILE")]
     pub bench: Option<PathBuf>,
     /// A finished flat length wished for, mm: which counts and gaps give it.
@@ -350,7 +367,7 @@ pub struct Compare {
     /// A parameter and its values: path=from..to:step, or path=a,b,c. Once or twice.
     #[arg(long, required = true, value_name = "PATH=VALUES", value_parser = Vary::read)]
     pub vary: Vec<Vary>,
-    /// What the maker pays, for the cost column; see `plan --help`.
+    /// What the maker pays, for the cost column, and numbers of one's own in place of the trade's tables; see `plan --help`.
     #[arg(long, value_name = "FILE")]
     pub bench: Option<PathBuf>,
     /// Weigh every clasp by its solids, not by estimate: some seconds for each design.
@@ -398,6 +415,9 @@ pub struct LifeArgs {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// What the maker has and pays, and numbers of one's own in place of the trade's tables; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
@@ -409,6 +429,9 @@ pub struct PassportArgs {
     /// Parameter file: JSON, comments and trailing commas allowed.
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
+    /// What the maker has and pays, and numbers of one's own in place of the trade's tables; see `plan --help`.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
     /// Pulled length at delivery, mm.
     #[arg(long, value_name = "MM", value_parser = length, requires = "now")]
     pub delivered: Option<f64>,
@@ -432,7 +455,8 @@ pub struct MendArgs {
     /// Only these parameters or groups may move.
     #[arg(long = "move", value_delimiter = ',', value_name = "PATH")]
     pub moving: Vec<String>,
-    /// Bench file: wires, tubes, drills and burs it names are the sizes that what is made of them moves between.
+    /// Bench file: wires, tubes, drills and burs it names are the sizes that what is made of them moves between; numbers of one's
+    /// own in place of the trade's tables.
     #[arg(long, value_name = "FILE")]
     pub bench: Option<PathBuf>,
     /// Weight of a bench step of a parameter or group, 0.1 to 100; may be given again. Without: 1 for a cut, 2 for the collet's
@@ -489,9 +513,10 @@ pub enum Product {
     Walls,
     /// link.png.
     Picture,
-    /// line.png and joint.png: the line on a wrist, a joint pulled apart. Made only when asked for: it takes some ten seconds.
+    /// line.png, joint.png, line.shut.png, line.half.png, line.open.png, catches.png: the line on a wrist, a joint pulled apart, the
+    /// clasp shut, half open and open, its small parts. Made only when asked for: it takes half a minute.
     Pictures,
-    /// link.sheet.svg and link.sheet.pdf: the bench sheet.
+    /// sheets.pdf: the bench sheets of link and clasp and the plan's tables; each as .svg, too.
     Sheet,
     /// page.html: the link in three dimensions with its verdict, values and sheet, for any browser, without a network.
     Page,

@@ -57,7 +57,7 @@ type Files = Vec<(String, Vec<u8>)>;
 
 /// Runs `assembly`.
 pub(super) fn assembly(a: &Assembly, color: Color, quiet: bool) -> Ended {
-    let design = match read_design(&a.file, a.format == Format::Json, color) {
+    let design = match read_design(&a.file, a.bench.as_deref(), a.format == Format::Json, color) {
         Ok(d) => d,
         Err(ended) => return ended,
     };

@@ -1,7 +1,7 @@
 //! `compare`: one or two parameters varied, as a table and a plot.
 
 use super::args::{Color, Compare, PlanForm};
-use super::make::{self, read_design};
+use super::make::{self, read_under};
 use super::{Ended, files};
 use crate::fold::fold;
 use crate::params::LARGEST_FILE;
@@ -44,13 +44,13 @@ fn notes(rows: &[Compared]) -> Vec<&'static str> {
 pub(super) fn run(a: &Compare, color: Color, quiet: bool) -> Ended {
     let paint = make::painted(color, std::io::stderr().is_terminal());
     // The file itself must be right; the varied ones are told in the table.
-    if let Err(e) = read_design(&a.file, false, color) {
-        return e;
-    }
     let bench = match super::plan::bench(a.bench.as_deref(), paint) {
         Ok(b) => b,
         Err(e) => return e,
     };
+    if let Err(e) = read_under(&a.file, &bench, false, color) {
+        return e;
+    }
     let count: usize = a.vary.iter().map(|v| v.values.len()).product();
     if a.vary.len() > 2 || count > MOST {
         let stderr = format!(

@@ -1,7 +1,8 @@
 //! `jigs`: bench jigs for the link of a file.
 
 use super::args::{Color, Format, JigArgs, JigKind};
-use super::make::{json, read_design, unwritten};
+use super::make::{json, painted, read_under, unwritten};
+use super::plan::bench;
 use super::progress::patiently;
 use super::{Ended, files};
 use crate::jigs::jigs as made;
@@ -14,10 +15,11 @@ use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render}
 use crate::papers::report;
 use crate::params::Design;
 use crate::solid::Solid;
-use crate::units::Tolerance;
+use crate::units::{Mm, Tolerance};
 use crate::walls::Judgement;
 use nalgebra::{Isometry3, Vector3};
 use std::fmt::Write as _;
+use std::io::IsTerminal as _;
 use std::path::Path;
 
 /// Size of a picture, pixels.
@@ -38,11 +40,14 @@ fn name(kind: JigKind) -> &'static str {
 /// Runs `jigs`.
 pub(super) fn jigs(a: &JigArgs, color: Color, quiet: bool) -> Ended {
     let as_json = a.format == Format::Json;
-    let design = match read_design(&a.file, as_json, color) {
+    let paint = painted(color, std::io::stderr().is_terminal());
+    let read =
+        bench(a.bench.as_deref(), paint).and_then(|b| Ok((read_under(&a.file, &b, as_json, color)?, b)));
+    let (design, bench) = match read {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let (list, parts) = match patiently("building the jigs", quiet, || written(&design, a)) {
+    let (list, parts) = match patiently("building the jigs", quiet, || written(&design, &bench.drills, a)) {
         Ok(m) => m,
         Err(why) if as_json => {
             let v = serde_json::json!({ "verdict": "not_built", "problems": [{ "code": "build", "message": why }] });
@@ -78,8 +83,8 @@ fn picture(mesh: &TriMesh, solid: &Solid) -> Result<Vec<u8>, String> {
         .map_err(|e| e.to_string())
 }
 
-fn written(design: &Design, a: &JigArgs) -> Result<(List, Files), String> {
-    let all = made(design, &|n| a.jig.is_empty() || a.jig.iter().any(|k| name(*k) == n))?;
+fn written(design: &Design, drills: &[Mm], a: &JigArgs) -> Result<(List, Files), String> {
+    let all = made(design, drills, &|n| a.jig.is_empty() || a.jig.iter().any(|k| name(*k) == n))?;
     let (mut entries, mut without, mut files) = (Vec::new(), Vec::new(), Vec::new());
     for one in all {
         let jig = match one {

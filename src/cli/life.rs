@@ -8,7 +8,7 @@ use crate::walls::Judgement;
 
 /// Runs `life`.
 pub(super) fn life(a: &LifeArgs, color: Color) -> Ended {
-    let design = match read_design(&a.file, a.format == Format::Json, color) {
+    let design = match read_design(&a.file, a.bench.as_deref(), a.format == Format::Json, color) {
         Ok(d) => d,
         Err(e) => return e,
     };
@@ -23,7 +23,7 @@ pub(super) fn life(a: &LifeArgs, color: Color) -> Ended {
 
 /// Runs `passport`.
 pub(super) fn passport(a: &PassportArgs, color: Color) -> Ended {
-    let design = match read_design(&a.file, a.format == Format::Json, color) {
+    let design = match read_design(&a.file, a.bench.as_deref(), a.format == Format::Json, color) {
         Ok(d) => d,
         Err(e) => return e,
     };

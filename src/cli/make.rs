@@ -13,6 +13,7 @@ use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render,
 use crate::papers::report::FileEntry;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
 use crate::parts::clasp::ClaspPart;
+use crate::plan::bench::Bench;
 use crate::solid::Solid;
 use crate::units::Tolerance;
 use crate::walls::Judgement;
@@ -37,6 +38,7 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
     let wanted = Wanted {
         trial: only(Product::Stl),
         places: if only(Product::Walls) { a.thinnest.unwrap_or(PLACES) } else { 0 },
+        map: only(Product::Page),
     };
     let made = patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted));
     let mut made = match made {
@@ -98,7 +100,7 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
         Ok(d) => d,
         Err(ended) => return ended,
     };
-    let wanted = Wanted { trial: true, places: a.thinnest.unwrap_or(PLACES) };
+    let wanted = Wanted { trial: true, places: a.thinnest.unwrap_or(PLACES), map: false };
     match patiently("building and measuring", quiet, || work(&design, a.common.tolerance, wanted)) {
         Ok(mut w) => {
             let asked =
@@ -137,17 +139,29 @@ pub(super) fn design(a: &Common, color: Color) -> Result<Design, Ended> {
 
 /// Reads and checks the file; also gives its revision.
 fn revised(a: &Common, color: Color) -> Result<(Design, String), Ended> {
-    read_revised(&a.file, a.format == Format::Json, color)
+    let bench = super::plan::bench(a.bench.as_deref(), painted(color, std::io::stderr().is_terminal()))?;
+    read_revised(&a.file, &bench, a.format == Format::Json, color)
 }
 
-/// Reads and checks a parameter file; what is wrong as text or as JSON.
-pub(super) fn read_design(file: &Path, as_json: bool, color: Color) -> Result<Design, Ended> {
-    read_revised(file, as_json, color).map(|d| d.0)
+/// Reads and checks a parameter file, to be judged by the maker's own tables; what is wrong as text or as JSON.
+pub(super) fn read_design(
+    file: &Path,
+    bench: Option<&Path>,
+    as_json: bool,
+    color: Color,
+) -> Result<Design, Ended> {
+    let bench = super::plan::bench(bench, painted(color, std::io::stderr().is_terminal()))?;
+    read_under(file, &bench, as_json, color)
 }
 
-fn read_revised(file: &Path, as_json: bool, color: Color) -> Result<(Design, String), Ended> {
+/// The same with a bench file that has been read.
+pub(super) fn read_under(file: &Path, bench: &Bench, as_json: bool, color: Color) -> Result<Design, Ended> {
+    read_revised(file, bench, as_json, color).map(|d| d.0)
+}
+
+fn read_revised(file: &Path, bench: &Bench, as_json: bool, color: Color) -> Result<(Design, String), Ended> {
     let bytes = files::read(file, LARGEST_FILE as u64).map_err(|e| unwritten(&e))?;
-    params::read_bytes(&bytes).map(|d| (d, papers::revision(&bytes))).map_err(|p| {
+    params::read_bytes(&bytes, &bench.own).map(|d| (d, papers::revision(&bytes))).map_err(|p| {
         if as_json {
             return Ended { code: 2, stdout: json(&problem_list(&p)), stderr: String::new() };
         }

@@ -10,11 +10,13 @@ use super::work::{Wanted, work};
 use crate::fold::fold;
 use crate::life::{sheet::wrapped, strength, wear};
 use crate::params::{self, Design, LARGEST_FILE, Mended, Way};
+use crate::trade::own::Own;
 use crate::units::Tolerance;
 use crate::walls::Judgement;
 use serde::Serialize;
 use std::fmt::Write as _;
 use std::io::IsTerminal as _;
+use std::sync::Arc;
 
 /// Chord of the meshes that ways are checked on, mm.
 const CHORD: f64 = 0.005;
@@ -95,13 +97,13 @@ fn state(d: &Design, link_g: Option<f64>) -> State {
 
 fn judged(d: &Design) -> Result<(Judgement, f64), String> {
     let tolerance = Tolerance::new(CHORD).ok_or("no tolerance")?;
-    work(d, tolerance, Wanted { trial: false, places: 0 })
+    work(d, tolerance, Wanted { trial: false, places: 0, map: false })
         .map(|w| (w.report.verdict, w.report.weight.link_g))
         .map_err(|e| e.to_string())
 }
 
-fn offer(text: &str, way: Way) -> Offer {
-    match params::after(text, &way) {
+fn offer(text: &str, way: Way, own: &Arc<Own>) -> Offer {
+    match params::after(text, &way, own) {
         Err(p) => {
             let why = p.first().map_or_else(String::new, |p| p.message.clone());
             Offer { way, verdict: Judgement::Fail, why: Some(why), after: None }
@@ -132,20 +134,25 @@ pub(super) fn mend(a: &MendArgs, color: Color, quiet: bool) -> Ended {
         Ended { code: 2, stdout: String::new(), stderr }
     };
     let Ok(text) = String::from_utf8(bytes.clone()) else {
-        return unreadable(&params::read_bytes(&bytes).err().unwrap_or_default(), "");
+        return unreadable(&params::read_bytes(&bytes, &Arc::default()).err().unwrap_or_default(), "");
     };
-    let drawer = match super::plan::bench(a.bench.as_deref(), painted(color, std::io::stderr().is_terminal()))
+    let bench = match super::plan::bench(a.bench.as_deref(), painted(color, std::io::stderr().is_terminal()))
     {
-        Ok(b) => params::Drawer {
-            wires: b.diameters("wire"),
-            tubes: b.diameters("tube"),
-            drills: b.drills.iter().map(|d| d.get()).collect(),
-            burs: b.burs.iter().map(|d| d.get()).collect(),
-        },
+        Ok(b) => b,
         Err(e) => return e,
     };
-    let freedom =
-        params::Freedom { free: a.free.clone(), only: a.moving.clone(), weights: a.weights.clone(), drawer };
+    let freedom = params::Freedom {
+        free: a.free.clone(),
+        only: a.moving.clone(),
+        weights: a.weights.clone(),
+        drawer: params::Drawer {
+            wires: bench.diameters("wire"),
+            tubes: bench.diameters("tube"),
+            drills: bench.drills.iter().map(|d| d.get()).collect(),
+            burs: bench.burs.iter().map(|d| d.get()).collect(),
+        },
+        own: Arc::clone(&bench.own),
+    };
     if let Some(word) = freedom.unknown().first() {
         let stderr = format!("{word} names no parameter and no group; see colletline schema\n");
         return Ended { code: 2, stdout: String::new(), stderr };
@@ -154,7 +161,8 @@ pub(super) fn mend(a: &MendArgs, color: Color, quiet: bool) -> Ended {
         Ok(f) => f,
         Err(p) => return unreadable(&p, &text),
     };
-    let answer = patiently("building and measuring", quiet, || answer(&text, found, cost(&a.weights)));
+    let answer =
+        patiently("building and measuring", quiet, || answer(&text, found, cost(&a.weights), &bench.own));
     let mut notes = String::new();
     if let Some(path) = &a.write {
         let good = answer.ways.iter().find(|w| w.verdict == Judgement::Pass);
@@ -178,8 +186,8 @@ pub(super) fn mend(a: &MendArgs, color: Color, quiet: bool) -> Ended {
     ended
 }
 
-fn answer(text: &str, found: Mended, cost: String) -> Answer {
-    let before = params::read(text).ok().map(|d| {
+fn answer(text: &str, found: Mended, cost: String, own: &Arc<Own>) -> Answer {
+    let before = params::read_with(text, &[], own).ok().map(|d| {
         let g = judged(&d).ok().map(|x| x.1);
         state(&d, g)
     });
@@ -191,7 +199,7 @@ fn answer(text: &str, found: Mended, cost: String) -> Answer {
             out.conflict = Some(c);
         }
         Mended::Ways { ways, optimal } => {
-            out.ways = ways.into_iter().map(|w| offer(text, w)).collect();
+            out.ways = ways.into_iter().map(|w| offer(text, w, own)).collect();
             let good = out.ways.iter().any(|w| w.verdict == Judgement::Pass);
             out.verdict = if good { "mended" } else { "unverified" };
             out.optimal = optimal;

@@ -25,6 +25,12 @@ pub(super) fn is_mesh(file: &Path) -> bool {
 
 /// Runs `check` on a mesh.
 pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
+    if a.common.bench.is_some() {
+        return unreadable(
+            a,
+            "a mesh has no alloy and no rules for a bench file to set; --min-wall sets its least wall",
+        );
+    }
     let long = |n: u64| {
         unreadable(a, &format!("the file has {n} bytes; at most {LARGEST} are read. Export the part coarser"))
     };

@@ -21,6 +21,7 @@ mod plan;
 mod plate;
 pub mod problems;
 mod progress;
+mod sheets;
 mod show;
 mod summary;
 mod tables;
@@ -49,7 +50,7 @@ pub fn run() -> ExitCode {
     let ended = match &cli.verb {
         Verb::Make(a) => make::make(a, cli.color, cli.quiet),
         Verb::Check(a) => make::check(a, cli.color, cli.quiet),
-        Verb::Show(a) => show::show(a, cli.quiet),
+        Verb::Show(a) => show::show(a, cli.color, cli.quiet),
         Verb::Motion(a) => motion::motion(a, cli.color, cli.quiet),
         Verb::Masters(a) => masters::masters(a, cli.color, cli.quiet),
         Verb::Plate(a) => plate::plate(a, cli.color, cli.quiet),

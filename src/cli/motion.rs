@@ -17,7 +17,7 @@ use std::io::IsTerminal as _;
 
 /// Runs `motion`.
 pub(super) fn motion(a: &Motion, color: Color, quiet: bool) -> Ended {
-    let design = match read_design(&a.file, a.format == Format::Json, color) {
+    let design = match read_design(&a.file, a.bench.as_deref(), a.format == Format::Json, color) {
         Ok(d) => d,
         Err(e) => return e,
     };

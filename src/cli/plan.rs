@@ -1,7 +1,7 @@
 //! `plan`: the job on paper.
 
 use super::args::{Plan as Args, PlanForm};
-use super::make::{self, read_design};
+use super::make::{self, read_under};
 use super::progress::patiently;
 use super::{Ended, files, problems};
 use crate::mesh::exact::solid_mass;
@@ -39,12 +39,12 @@ pub(super) fn bench(path: Option<&Path>, paint: bool) -> Result<Bench, Ended> {
 /// Runs `plan`.
 pub(super) fn plan(a: &Args, color: super::args::Color, quiet: bool) -> Ended {
     let paint = make::painted(color, std::io::stdout().is_terminal());
-    let design = match read_design(&a.file, a.format == PlanForm::Json, color) {
-        Ok(d) => d,
-        Err(e) => return e,
-    };
     let bench = match bench(a.bench.as_deref(), paint) {
         Ok(b) => b,
+        Err(e) => return e,
+    };
+    let design = match read_under(&a.file, &bench, a.format == PlanForm::Json, color) {
+        Ok(d) => d,
         Err(e) => return e,
     };
     if let Some(path) = &a.measured {

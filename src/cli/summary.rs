@@ -133,6 +133,10 @@ fn built(o: &mut String, r: &Report, paint: Paint) {
         count(Origin::Derived),
         count(Origin::Default)
     );
+    for own in &r.overruled {
+        let _ = writeln!(o, "own    {}:", own.place());
+        let _ = writeln!(o, "       {}", own.words());
+    }
 }
 
 /// One line for the joint and one for the clasp.

@@ -4,6 +4,7 @@ use super::args::{Color, PlanForm, Tables};
 use super::make;
 use super::{Ended, plan};
 use crate::plan::form::{Chapter, Item};
+use crate::trade::own::digits;
 use crate::trade::rows::rows;
 use std::io::IsTerminal as _;
 
@@ -40,7 +41,7 @@ pub(super) fn tables(a: &Tables, color: Color) -> Ended {
                     "table": r.table, "row": r.row, "column": r.column, "unit": r.unit,
                     "value": own.map_or(r.value, |o| o.value),
                     "source": own.map_or(r.source.as_str(), |o| o.source),
-                    "overruled": own.map(|o| o.instead_of), "may_be_overruled": r.may_be_overruled,
+                    "overruled": own.map(|o| o.instead_of),
                 })
             })
             .collect();
@@ -55,10 +56,7 @@ pub(super) fn tables(a: &Tables, color: Color) -> Ended {
         if chapters.last().is_none_or(|c| c.title != r.table) {
             close(&mut chapters, &mut sources);
             let head = vec!["row", "column", "value", "unit", if whole { "source" } else { "from" }];
-            let mut items = vec![Item::Table(head, Vec::new())];
-            if !r.may_be_overruled {
-                items.push(Item::Note("Judges the rules; not overruled by the bench file.".into()));
-            }
+            let items = vec![Item::Table(head, Vec::new())];
             chapters.push(Chapter { title: r.table, items });
         }
         let own = mine(r);
@@ -94,9 +92,4 @@ fn close(chapters: &mut [Chapter], sources: &mut Vec<String>) {
     if let Some(c) = chapters.last_mut() {
         c.items.extend(list.into_iter().enumerate().map(|(i, s)| Item::Note(format!("[{}] {s}", i + 1))));
     }
-}
-
-/// A number of a table without dust.
-fn digits(x: f64) -> String {
-    format!("{}", (x * 1e5).round() / 1e5)
 }

@@ -49,10 +49,7 @@ fn full(p: &WallPlace, first: bool, of: &str, tell: &mut impl FnMut(&str)) {
             Judgement::Fail => "under",
             Judgement::Unverified => "at",
         };
-        let source = match l.source {
-            crate::trade::limits::Source::CommonPractice => "common practice, no published source",
-            crate::trade::limits::Source::Proposal => "our proposal, no published source",
-        };
+        let source = l.source.words();
         let state = match l.state {
             crate::trade::limits::State::AsCast => "as cast",
             crate::trade::limits::State::Finished => "finished",

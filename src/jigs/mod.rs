@@ -10,11 +10,11 @@ mod pitch;
 pub mod sheet;
 
 use crate::masters::digits::number;
-use crate::masters::judged::Judged;
 use crate::params::{Design, Key};
 use crate::parts::link::{self, LinkShape};
 use crate::solid::tree::{prism, rounded_rectangle};
 use crate::solid::{BuildError, Frame, Solid, Tree};
+use crate::units::Mm;
 use crate::walls::Judgement;
 use nalgebra::{Point3, Vector3};
 use serde::Serialize;
@@ -53,6 +53,23 @@ impl Size {
     }
 }
 
+/// A rule applied to a jig.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Rule {
+    /// In bench words.
+    pub title: &'static str,
+    /// What it says.
+    pub verdict: Judgement,
+    /// Value, mm.
+    pub value_mm: f64,
+    /// Least value, mm.
+    pub least_mm: f64,
+    /// Where the limit comes from.
+    pub source: &'static str,
+    /// Parameter to change.
+    pub change: &'static str,
+}
+
 /// A jig.
 #[derive(Clone, Debug)]
 pub struct Jig {
@@ -69,7 +86,7 @@ pub struct Jig {
     /// What the numbers on it say.
     pub numbers: String,
     /// What it must meet.
-    pub rules: Vec<Judged>,
+    pub rules: Vec<Rule>,
     /// How it is used.
     pub how: String,
 }
@@ -92,6 +109,8 @@ pub type Made = Result<Jig, Without>;
 #[derive(Debug)]
 pub(crate) struct Bench<'d> {
     design: &'d Design,
+    /// Drills in the drawer; empty where nobody said.
+    drills: &'d [Mm],
     shape: LinkShape,
     play: f64,
     wall: f64,
@@ -100,12 +119,13 @@ pub(crate) struct Bench<'d> {
 }
 
 impl<'d> Bench<'d> {
-    fn of(design: &'d Design) -> Result<Self, BuildError> {
+    fn of(design: &'d Design, drills: &'d [Mm]) -> Result<Self, BuildError> {
         let shape = link::build(&LinkShape::finished(design))?.shape;
         let claws =
             shape.claw.circle.get() * std::f64::consts::FRAC_1_SQRT_2 + shape.claw.diameter.get() / 2.0;
         Ok(Self {
             design,
+            drills,
             play: design.get(Key::JigPlay),
             wall: design.get(Key::JigWall),
             reach: shape.rim_radius.get().max(claws),
@@ -129,7 +149,7 @@ impl<'d> Bench<'d> {
         let corner = (o.corner.get() - self.play).min(half).min((z[1] - z[0]) / 2.0).max(0.0);
         Tongue { half, z, corner, tip: o.stop.get() + self.play }
     }
-    fn wall_rule(&self) -> Judged {
+    fn wall_rule(&self) -> Rule {
         judged("wall of the jig", self.wall, LEAST_WALL, PROPOSAL, "jig.wall")
     }
     /// The stone's size in tenths of a millimetre, as it is cut into a jig.
@@ -169,9 +189,9 @@ impl Tongue {
     }
 }
 
-fn judged(title: &'static str, value: f64, least: f64, source: &'static str, change: &'static str) -> Judged {
+fn judged(title: &'static str, value: f64, least: f64, source: &'static str, change: &'static str) -> Rule {
     let verdict = if value >= least - DUST { Judgement::Pass } else { Judgement::Fail };
-    Judged { title, verdict, value_mm: value, least_mm: least, source, change }
+    Rule { title, verdict, value_mm: value, least_mm: least, source, change }
 }
 
 /// A frame whose third axis points to +y or -y, upright; what is drawn in it reads rightly from that side.
@@ -199,11 +219,11 @@ fn built(tree: &Tree) -> Result<Solid, BuildError> {
     Ok(solid)
 }
 
-/// The jigs asked for by their names; all where nothing is asked.
+/// The jigs whose names are wanted, the drill guide for a drill of the drawer or, where that is empty, of the metric series.
 ///
 /// # Errors
 /// The kernel's refusal, with the jig's name.
-pub fn jigs(design: &Design, wanted: &dyn Fn(&str) -> bool) -> Result<Vec<Made>, String> {
+pub fn jigs(design: &Design, drills: &[Mm], wanted: &dyn Fn(&str) -> bool) -> Result<Vec<Made>, String> {
     type Maker = fn(&Bench<'_>) -> Result<Made, BuildError>;
     const ALL: [(&str, Maker); 5] = [
         ("jig.openings", openings),
@@ -212,7 +232,7 @@ pub fn jigs(design: &Design, wanted: &dyn Fn(&str) -> bool) -> Result<Vec<Made>,
         ("jig.wire", former::former),
         ("jig.pitch", pitch::pitch),
     ];
-    let bench = Bench::of(design).map_err(|e| format!("the link: {e}"))?;
+    let bench = Bench::of(design, drills).map_err(|e| format!("the link: {e}"))?;
     ALL.iter()
         .filter(|(name, _)| wanted(name))
         .map(|(name, make)| {

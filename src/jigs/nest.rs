@@ -46,7 +46,7 @@ impl Bench<'_> {
     }
     /// The guide hole's diameter and the drill's.
     fn drill(&self) -> Option<(f64, f64)> {
-        let (_, take) = pilot(self.design);
+        let (_, take) = pilot(self.design, self.drills);
         take.map(|d| (d.get() + self.design.get(Key::JigClearance), d.get()))
     }
     fn guided(&self) -> f64 {
@@ -203,8 +203,8 @@ pub(crate) fn bores(b: &Bench<'_>) -> Result<Made, BuildError> {
     }
     let Some((hole, drill)) = b.drill() else {
         return why(format!(
-            "the pilot of {:.2} mm is thinner than any drill in the table",
-            pilot(b.design).0.get()
+            "the pilot of {:.2} mm is thinner than any drill at hand",
+            pilot(b.design, b.drills).0.get()
         ));
     };
     let [x, y] = b.outside();
@@ -236,7 +236,7 @@ pub(crate) fn bores(b: &Bench<'_>) -> Result<Made, BuildError> {
     }
     let mut sizes = vec![
         Size::of("play", "play of the link on each surface", b.play),
-        Size::of("drill", "pilot drill, metric", drill),
+        Size::of("drill", "pilot drill", drill),
         Size::of("guide", "guide hole", hole),
         Size::of("guided", "guided length", guided),
     ];

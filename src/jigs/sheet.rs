@@ -1,7 +1,6 @@
 //! What goes with the jigs: the list of files, and a page for the bench.
 
-use super::{Jig, Size, Without};
-use crate::masters::judged::Judged;
+use super::{Jig, Rule, Size, Without};
 use crate::masters::manifest::FileSum;
 use crate::walls::Judgement;
 use serde::Serialize;
@@ -46,7 +45,7 @@ pub struct Entry {
     /// What the numbers on it say.
     pub numbers: String,
     /// What it must meet.
-    pub rules: Vec<Judged>,
+    pub rules: Vec<Rule>,
     /// How it is used.
     pub how: String,
     /// Volume of one.

@@ -35,7 +35,7 @@ impl Assumptions {
     /// From the file and the table of alloys.
     #[must_use]
     pub fn of(design: &Design) -> Self {
-        let w = crate::trade::wearing::wearing(design.word(Key::Alloy));
+        let w = design.wearing();
         Self {
             load_n: design.get(Key::WearLoad),
             coefficient: design.get(Key::WearCoefficient),

@@ -5,8 +5,6 @@
 //! (plastic bending of a round wire, shape factor 16/3π = 1.70).
 
 use crate::params::{Design, JointKind, KNUCKLE_GAP, KNUCKLE_ROOM, Key};
-use crate::trade::mechanics::mechanics;
-use crate::trade::wearing::wearing;
 use crate::walls::Judgement;
 use serde::Serialize;
 use std::f64::consts::PI;
@@ -116,7 +114,7 @@ fn element(word: &'static str, name: &'static str, in_line: bool, n: [f64; 2]) -
 /// Every element of the design and how it stands the usual pulls.
 #[must_use]
 pub fn strength(design: &Design) -> Strength {
-    let (m, w) = (mechanics(design.word(Key::Alloy)), wearing(design.word(Key::Alloy)));
+    let (m, w) = (design.mechanics(), design.wearing());
     let metal = Metal {
         soft: [m.yield_annealed, m.ultimate_annealed],
         hard: [m.yield_hard, w.ultimate_hard],

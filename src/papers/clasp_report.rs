@@ -90,7 +90,7 @@ impl ClaspPartReport {
             count: part.count,
             volume_mm3: mesh.exact.volume,
             volume_error_mm3: mesh.exact.volume_error,
-            weight_g: mesh.exact.volume * design.metal().density / 1000.0,
+            weight_g: mesh.exact.volume * design.density().0 / 1000.0,
             faces: face_counts(&part.solid),
             edges: part.solid.edges.len(),
             bounds_mm: bounds(mesh),

@@ -1,6 +1,7 @@
 //! What is laid beside the bench or sent to the client. Works from a finished scene of solids and their meshes; knows no
 //! kernel operation.
 
+pub mod clasp_picture;
 pub mod clasp_report;
 pub mod joint_picture;
 pub mod line_picture;

@@ -5,6 +5,7 @@ use crate::papers::wall_places::{PlaceExtent, PlaceLimit, WallPlace};
 use crate::parts::link::{kind, wall_class, words};
 use crate::solid::Solid;
 use crate::trade::limits::State;
+use crate::trade::own::Own;
 use crate::walls::DELTA_WEAR;
 use crate::walls::map::Map;
 use crate::walls::proof::{self, LAND};
@@ -36,6 +37,8 @@ pub struct Asked<'a> {
     pub count: usize,
     /// State of the metal, which limits depend on.
     pub state: State,
+    /// The trade's tables as the maker has them.
+    pub own: &'a Own,
     /// Names the parameters that move a face.
     pub movers: &'a dyn Fn(&str) -> Vec<&'static str>,
     /// Map for the extent of each place.
@@ -63,8 +66,8 @@ pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Ve
                 place.lower_mm = place.lower_mm.min(proof.lower.get());
             }
             let limit = wall_class(&place.between[0], &place.between[1]).map(|l| {
-                let (least, state) = l.at(asked.state);
-                PlaceLimit::of(&place, l.class, least, state, l.source)
+                let (least, state, source) = asked.own.wall(l, asked.state);
+                PlaceLimit::of(&place, l.class, least, state, source)
             });
             let alike = p.faces.map(|f| groups.get(f as usize).copied());
             let (groups, alike) = (&groups, &alike);

@@ -13,6 +13,7 @@ use crate::papers::wall_places::{MapReport, WallPlace};
 use crate::params::{Design, Finding, RuleVerdict, Severity, Value};
 use crate::parts::link::{Built, Easing, WearReading};
 use crate::solid::Solid;
+use crate::trade::own::Overruled;
 use crate::walls::{AcuteEdge, Judgement};
 use serde::Serialize;
 
@@ -64,6 +65,9 @@ pub struct Report {
     pub life: Life,
     /// Rules of the trade.
     pub rules: Vec<Finding>,
+    /// Numbers of the trade's tables that the bench file overrules.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub overruled: Vec<Overruled>,
     /// The folding clasp; absent where it is a bought one.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub clasp: Option<super::clasp_report::ClaspReport>,
@@ -322,12 +326,12 @@ impl Weight {
     /// Weight of a volume in the design's alloy.
     #[must_use]
     pub fn of(design: &Design, volume_mm3: f64) -> Self {
-        let m = design.metal();
+        let (density, source) = design.density();
         Self {
-            alloy: m.name,
-            density_g_cm3: m.density,
-            source: m.source,
-            link_g: volume_mm3 * m.density / 1000.0,
+            alloy: design.metal().name,
+            density_g_cm3: density,
+            source,
+            link_g: volume_mm3 * density / 1000.0,
         }
     }
 }

@@ -10,8 +10,12 @@ use super::rules::{self, Finding, RuleVerdict, Severity};
 use super::table::{Key, Kind, TABLE};
 use super::text::{self, Given, LARGEST_FILE, MOST_PROBLEMS};
 use crate::trade::limits::State;
+use crate::trade::mechanics::Mechanics;
 use crate::trade::metals::{METALS, Metal};
+use crate::trade::own::Own;
+use crate::trade::wearing::Wearing;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// A file that makes sense.
 #[derive(Clone, Debug)]
@@ -105,14 +109,14 @@ const FIXED: &[Key] = &[
 ///
 /// # Errors
 /// Every problem of the file.
-pub fn read_bytes(bytes: &[u8]) -> Result<Design, Vec<Problem>> {
+pub fn read_bytes(bytes: &[u8], own: &Arc<Own>) -> Result<Design, Vec<Problem>> {
     let one = |code: &str, message: String| vec![Problem::new(code, "", Span::default(), message)];
     if bytes.len() > LARGEST_FILE {
         let message = format!("the file has more than {LARGEST_FILE} bytes; a design has a few thousand");
         return Err(one("text.too_large", message));
     }
     match std::str::from_utf8(bytes) {
-        Ok(text) => read(text),
+        Ok(text) => read_with(text, &[], own),
         Err(e) => {
             let line = bytes.iter().take(e.valid_up_to()).filter(|b| **b == b'\n').count() + 1;
             let message = format!("line {line} is not UTF-8 text; save the file with UTF-8 encoding");
@@ -121,21 +125,21 @@ pub fn read_bytes(bytes: &[u8]) -> Result<Design, Vec<Problem>> {
     }
 }
 
-/// Reads the text of a file.
+/// Reads the text of a file, to be judged by the tables of the trade as they stand.
 ///
 /// # Errors
 /// Every problem of the file, sorted by place.
 pub fn read(text: &str) -> Result<Design, Vec<Problem>> {
-    read_with(text, &[])
+    read_with(text, &[], &Arc::default())
 }
 
-/// Reads the text of a file as if these values stood in it.
+/// Reads the text of a file as if these values stood in it, to be judged by the maker's own tables.
 ///
 /// # Errors
 /// Every problem of the file so changed, sorted by place; a value that is set has the place of its parameter in the file, or
 /// that of the opening brace.
-pub fn read_with(text: &str, set: &[(Key, f64)]) -> Result<Design, Vec<Problem>> {
-    let (mut given, mut problems) = text::read(text);
+pub fn read_with(text: &str, set: &[(Key, f64)], own: &Arc<Own>) -> Result<Design, Vec<Problem>> {
+    let (mut given, mut problems) = text::read(text, own);
     for (key, x) in set {
         let s = key.spec();
         if !(s.least..=s.most).contains(x) {
@@ -319,6 +323,26 @@ impl Design {
     #[must_use]
     pub fn metal(&self) -> &'static Metal {
         &METALS[self.word(Key::Alloy).min(METALS.len() - 1)]
+    }
+    /// The trade's tables as this maker has them.
+    #[must_use]
+    pub fn own(&self) -> &Arc<Own> {
+        self.numbers.own()
+    }
+    /// Density of the alloy, g/cm3, and where it comes from.
+    #[must_use]
+    pub fn density(&self) -> (f64, &'static str) {
+        self.own().density(self.metal())
+    }
+    /// Stiffness and strength of the alloy.
+    #[must_use]
+    pub fn mechanics(&self) -> Mechanics {
+        self.numbers.mechanics()
+    }
+    /// Hardness, hard strength and solder of the alloy.
+    #[must_use]
+    pub fn wearing(&self) -> Wearing {
+        self.own().wearing(self.numbers.alloy())
     }
     /// A parameter in its unit (mm, degrees, carat, count).
     #[must_use]

@@ -21,12 +21,14 @@ use super::problem::Problem;
 use super::rules;
 use super::table::{Key, TABLE};
 use super::text::{self, Given};
+use crate::trade::own::Own;
 pub use freedom::{Drawer, Freedom, weight};
 use freedom::{bench_step, fine_step};
 use serde::Serialize;
 use std::cell::Cell;
 use std::cmp::Reverse;
 use std::collections::{BTreeSet, BinaryHeap};
+use std::sync::Arc;
 
 /// Sets of changes judged before the search by cost ends without a result, and before the search for another way does.
 const MOST_TRIED: usize = 25_000;
@@ -418,12 +420,12 @@ impl Problems<'_> {
 /// # Errors
 /// Every problem of the file that is no matter of dimensions.
 pub fn mend(file: &str, freedom: &Freedom) -> Result<Mended, Vec<Problem>> {
-    if let Err(p) = design::read(file)
+    if let Err(p) = design::read_with(file, &[], &freedom.own)
         && !p.iter().all(|p| p.code.starts_with("impossible."))
     {
         return Err(p);
     }
-    let (given, _) = text::read(file);
+    let (given, _) = text::read(file, &freedom.own);
     let (v, _) = defaults::resolve(&given);
     let keys: Vec<Key> = TABLE
         .iter()
@@ -508,10 +510,10 @@ pub fn rewritten(file: &str, way: &Way) -> Result<String, String> {
 ///
 /// # Errors
 /// Every problem of that text.
-pub fn after(file: &str, way: &Way) -> Result<Design, Vec<Problem>> {
+pub fn after(file: &str, way: &Way, own: &Arc<Own>) -> Result<Design, Vec<Problem>> {
     let text = rewritten(file, way)
         .map_err(|e| vec![Problem::new("text.syntax", "", super::problem::Span::default(), e)])?;
-    design::read(&text)
+    design::read_with(&text, &[], own)
 }
 
 #[cfg(test)]

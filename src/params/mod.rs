@@ -30,6 +30,5 @@ pub use mend::{Change, Conflict, Drawer, Fighting, Freedom, Mended, Way, after, 
 pub use problem::{Problem, Span, place as place_problems};
 pub use rules::{Finding, RuleVerdict, Severity};
 pub use schema::{schema, starter};
-pub(crate) use spelling::near_word;
 pub use table::Key;
 pub use text::LARGEST_FILE;

@@ -68,7 +68,7 @@ impl Words {
             Self::Guard => vec!["pin", "sprung"],
             Self::Mark => vec!["struck", "laser"],
             Self::Bores => vec!["pilot", "dimple", "open"],
-            Self::Process => vec!["resin", "wax_print", "cut_wax"],
+            Self::Process => vec!["resin", "wax_print", "cut_wax", "direct_metal"],
             Self::MetalBy => vec!["not_stated", "us", "caster"],
             Self::PatternBy => vec!["not_stated", "us", "printer"],
             Self::LinkKind => vec!["line", "plain_left", "plain_right", "mirrored"],
@@ -344,7 +344,7 @@ table! {
     MasterBores "master.bores" Choice(Words::Bores), 0.0..=0.0, "",
         "Bores on the master: pilot, a round hole to drill out; dimple, a mark for the drill; open, as finished", "pilot of three quarters of the width where that is at least 0.40 and the wall at most 0.60, else dimple", "\"pilot\"";
     MasterProcess "master.process" Choice(Words::Process), 0.0..=0.0, "",
-        "How the pattern is made: castable resin, printed wax, cut wax", "resin", "\"resin\"";
+        "How the pattern is made: castable resin, printed wax, cut wax; direct_metal, and the link itself is printed, nothing cast", "resin", "\"resin\"";
     MetalShrink "master.metal.shrink" Share, 0.0..=4.0, "no casting alloy shrinks by more",
         "Linear shrink from pattern to casting in per cent; ask the caster", "not stated", "1.25";
     MetalBy "master.metal.compensated_by" Choice(Words::MetalBy), 0.0..=0.0, "",

@@ -2,13 +2,16 @@
 
 use super::problem::{Problem, Span};
 use super::quantity;
-use super::spelling::{near_word, nearest};
+use super::spelling::nearest;
 use super::table::{COUNT, Key, Kind, SECTIONS, Spec, TABLE};
+use crate::spelling::near_word;
+use crate::trade::own::Own;
 use jsonc_parser::ast::{Object, ObjectProp, ObjectPropName, Value};
 use jsonc_parser::common::Ranged;
 use jsonc_parser::errors::{ParseError, ParseErrorKind};
 use jsonc_parser::{CollectOptions, ParseOptions, parse_to_ast};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// Largest file read, in bytes: a hundred times the longest sensible design.
 pub const LARGEST_FILE: usize = 1_000_000;
@@ -32,10 +35,12 @@ pub(crate) struct Given {
     pub(crate) contact: Option<String>,
     /// The opening brace: the place of what is missing.
     pub(crate) head: Span,
+    /// What of the trade's tables the maker overrules.
+    pub(crate) own: Arc<Own>,
 }
 
 impl Given {
-    fn empty() -> Self {
+    fn empty(own: &Arc<Own>) -> Self {
         Self {
             num: [None; COUNT],
             span: [None; COUNT],
@@ -43,6 +48,7 @@ impl Given {
             name: None,
             contact: None,
             head: Span::default(),
+            own: Arc::clone(own),
         }
     }
     pub(crate) fn get(&self, k: Key) -> Option<f64> {
@@ -64,8 +70,8 @@ impl Given {
 }
 
 /// Reads everything; the values are only whole when no problem is returned.
-pub(crate) fn read(text: &str) -> (Given, Vec<Problem>) {
-    let mut out = Reader { given: Given::empty(), problems: Vec::new(), text };
+pub(crate) fn read(text: &str, own: &Arc<Own>) -> (Given, Vec<Problem>) {
+    let mut out = Reader { given: Given::empty(own), problems: Vec::new(), text };
     out.run();
     out.problems.truncate(MOST_PROBLEMS);
     (out.given, out.problems)
@@ -454,13 +460,13 @@ mod tests {
     use super::*;
 
     fn codes(text: &str) -> Vec<String> {
-        read(text).1.into_iter().map(|p| p.code).collect()
+        read(text, &Arc::default()).1.into_iter().map(|p| p.code).collect()
     }
 
     #[test]
     fn values_and_their_places_are_read() {
         let text = "\u{feff}{\r\n // how wide\r\n \"stone\": { \"diameter\": \"4.0 mm\", },\r\n}";
-        let (g, p) = read(text);
+        let (g, p) = read(text, &Arc::default());
         assert_eq!(p, []);
         assert_eq!(g.get(Key::Diameter), Some(4.0));
         let s = g.span[Key::Diameter as usize].expect("placed");
@@ -495,7 +501,7 @@ mod tests {
     #[test]
     fn a_group_within_a_group_is_read() {
         let text = "{ \"clasp\": { \"plate\": { \"thickness\": 0.5 }, \"count\": 5 } }";
-        let (g, p) = read(text);
+        let (g, p) = read(text, &Arc::default());
         assert_eq!(p, []);
         assert_eq!(g.get(Key::PlateThickness), Some(0.5));
         assert_eq!(g.get(Key::ClaspCount), Some(5.0));
@@ -507,7 +513,7 @@ mod tests {
             ("{ \"clasp\": { \"plate\": { \"thickness\": 50 } } }", "value.range", "clasp.plate.thickness"),
             ("{ \"clasp\": { \"plate\": { \"thickness\": {} } } }", "value.type", "clasp.plate.thickness"),
         ] {
-            let p = read(bad).1;
+            let p = read(bad, &Arc::default()).1;
             assert_eq!(
                 p.iter().map(|p| (p.code.as_str(), p.path.as_str())).collect::<Vec<_>>(),
                 [(code, path)],

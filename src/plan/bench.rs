@@ -2,14 +2,15 @@
 //!
 //! JSON with comments, like the parameter file. Everything may be left out; what is left out is "not stated" in the plan.
 
-use super::own::Own;
 use crate::params::{Problem, Span, place_problems};
 use crate::trade::casting::{element, mixed_density};
+use crate::trade::own::Own;
 use crate::trade::solders::Solder;
 use crate::units::Mm;
 use jsonc_parser::ast::{Object, Value};
 use jsonc_parser::common::Ranged;
 use jsonc_parser::{CollectOptions, ParseOptions, parse_to_ast};
+use std::sync::Arc;
 
 /// Largest bench file read, bytes.
 pub const LARGEST_BENCH: usize = 1_000_000;
@@ -38,9 +39,7 @@ pub struct Bench {
     pub burs: Vec<Mm>,
     /// Solders at hand; empty: the trade's table.
     pub solders: Vec<Solder>,
-    /// Density of an alloy of one's own, g/cm3.
-    pub density: Option<f64>,
-    /// Its composition, symbol and share by mass; empty where it is not stated.
+    /// Composition of an alloy of one's own, symbol and share by mass; empty where it is not stated.
     pub composition: Vec<(String, f64)>,
     /// Density of the pattern material, g/cm3. There is no usual one: it is asked for.
     pub pattern_density: Option<f64>,
@@ -48,8 +47,8 @@ pub struct Bench {
     pub sprues_and_button: Option<f64>,
     /// Width of the saw cut, mm.
     pub kerf: Option<Mm>,
-    /// Numbers of the trade's tables that are overruled.
-    pub own: Own,
+    /// Numbers of the trade's tables that are overruled, and the density of an alloy of one's own.
+    pub own: Arc<Own>,
 }
 
 /// A piece of stock.
@@ -206,13 +205,13 @@ fn root_of(r: &mut Reader, b: &mut Bench, root: &Object<'_>) {
         }
     }
     // Last, as the file may overrule densities after the alloy.
-    if b.density.is_none() {
+    if b.own.alloy_density.is_none() {
         let parts: Vec<(f64, f64)> = b
             .composition
             .iter()
             .filter_map(|(s, share)| Some((*share, b.own.or("elements", s, "density", element(s)?))))
             .collect();
-        b.density = mixed_density(&parts);
+        Arc::make_mut(&mut b.own).alloy_density = mixed_density(&parts);
     }
 }
 
@@ -319,7 +318,9 @@ fn alloy(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
     let Some(o) = r.object("alloy", v) else { return };
     for p in &o.properties {
         match p.name.as_str() {
-            "density" => b.density = r.number("alloy.density", &p.value, 5.0, 23.0),
+            "density" => {
+                Arc::make_mut(&mut b.own).alloy_density = r.number("alloy.density", &p.value, 5.0, 23.0);
+            }
             symbol => match element(symbol) {
                 Some(_) => {
                     let share = r.number(&format!("alloy.{symbol}"), &p.value, 0.001, 1000.0);
@@ -347,12 +348,16 @@ fn tables(r: &mut Reader, b: &mut Bench, v: &Value<'_>) {
             for cell in &cells.properties {
                 let path = format!("{path}.{}", cell.name.as_str());
                 let Some(x) = r.number(&path, &cell.value, 0.0, 1e7) else { continue };
-                let set = b.own.set(table.name.as_str(), row.name.as_str(), cell.name.as_str(), x);
+                let own = Arc::make_mut(&mut b.own);
+                let set = own.set(table.name.as_str(), row.name.as_str(), cell.name.as_str(), x);
                 if let Err(why) = set {
                     r.say(&path, cell, format!("{path}: {why}"), "");
                 }
             }
         }
+    }
+    for why in b.own.contradictions() {
+        r.say("tables", v, why, "");
     }
 }
 
@@ -413,7 +418,7 @@ mod tests {
         assert_eq!(b.stock[0].count, 2);
         assert_eq!(b.drills, [Mm(0.4), Mm(0.5)]);
         assert_eq!((b.diameters("wire"), b.diameters("tube")), (vec![0.55], vec![]));
-        assert!((b.density.unwrap() - 15.596).abs() < 1e-3);
+        assert!((b.own.alloy_density.unwrap() - 15.596).abs() < 1e-3);
         assert_eq!((b.thousandths("Au"), b.thousandths("Ni")), (Some(750.0), Some(0.0)));
     }
 
@@ -423,13 +428,13 @@ mod tests {
             r#"{ "alloy": { "Au": 750, "Pd": 250 }, "tables": { "elements": { "Pd": { "density": 12.0 } } } }"#,
         );
         let by_hand = 1000.0 / (750.0 / 19.32 + 250.0 / 12.0);
-        assert!((b.unwrap().density.unwrap() - by_hand).abs() < 1e-9);
+        assert!((b.unwrap().own.alloy_density.unwrap() - by_hand).abs() < 1e-9);
         let e = read(
-            "{ \"tables\": {\n\"metals\": { \"silver95\": { \"density\": 10.4 } },\n\"walls\": { \"claw\": { \"stock\": 0.5 } } } }",
+            "{ \"tables\": {\n\"metals\": { \"silver95\": { \"density\": 10.4 } },\n\"walls\": { \"claw\": { \"cast\": 0.5 } } } }",
         );
         let e = e.unwrap_err();
         assert!(e[0].line == 2 && e[0].message.contains("perhaps \"silver925\""), "{e:#?}");
-        assert!(e[1].line == 3 && e[1].message.contains("judges"), "{e:#?}");
+        assert!(e[1].line == 3 && e[1].message.contains("perhaps \"as_cast\""), "{e:#?}");
     }
 
     #[test]

@@ -154,7 +154,7 @@ pub fn compare(
 fn one(text: &str, set: &[(Key, f64)], values: Vec<f64>, how: (&Bench, bool)) -> Compared {
     let bare =
         |verdict, why: String| Compared { values: values.clone(), verdict, why: Some(why), measures: None };
-    let design = match params::read_with(text, set) {
+    let design = match params::read_with(text, set, &how.0.own) {
         Ok(d) => d,
         Err(p) => {
             let why = p.first().map_or_else(String::new, |p| p.message.clone());
@@ -173,7 +173,7 @@ fn measured(
     values: Vec<f64>,
     (bench, exact): (&Bench, bool),
 ) -> Compared {
-    let walls = link::wear_points(&built.solid, &built.shape, design.state());
+    let walls = link::wear_points(&built.solid, &built.shape, design.state(), design.own());
     let thin = walls
         .iter()
         .filter_map(|w| w.value_mm.map(|x| (x / w.limit_mm, x, w)))

@@ -1,6 +1,6 @@
 //! Links and stones as measured, read from a CSV: one row for each link and stone, numbered as they lie in the jig.
 
-use crate::params::near_word;
+use crate::spelling::near_word;
 
 /// Most rows taken.
 const MOST_ROWS: usize = 2000;

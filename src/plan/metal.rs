@@ -91,13 +91,7 @@ pub struct Whole<'a> {
 #[allow(clippy::cast_precision_loss)]
 pub fn metal(design: &Design, bench: &Bench, wholes: &[Whole<'_>], wires: &[Piece]) -> Metal {
     let m = design.metal();
-    let (density, density_source) = match bench.density {
-        Some(d) => (d, "the bench file".to_owned()),
-        None => match bench.own.or("metals", m.key, "density", 0.0) {
-            own if own > 0.0 => (own, "the bench file".to_owned()),
-            _ => (m.density, m.source.to_owned()),
-        },
-    };
+    let (density, density_source) = bench.own.density(m);
     let off = bench.own.or("casting", "taken_off", "mm", TAKEN_OFF);
     let grams = |mm3: f64| mm3 * density / 1000.0;
     let mut parts: Vec<PartWeight> = wholes
@@ -138,7 +132,7 @@ pub fn metal(design: &Design, bench: &Bench, wholes: &[Whole<'_>], wires: &[Piec
     Metal {
         alloy: m.name.to_owned(),
         density_g_cm3: density,
-        density_source,
+        density_source: density_source.to_owned(),
         finished_g,
         filings_g: as_cast - finished_g,
         to_melt_g: cast * (1.0 + more),

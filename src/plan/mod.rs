@@ -11,7 +11,6 @@ pub mod form;
 pub mod line;
 pub mod measured;
 pub mod metal;
-pub mod own;
 pub mod sheet;
 pub mod solder;
 pub mod steps;
@@ -72,7 +71,7 @@ pub struct Plan {
     pub findings: Vec<String>,
     /// Numbers of the trade's tables that the bench file overrules.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub overruled: Vec<own::Overruled>,
+    pub overruled: Vec<crate::trade::own::Overruled>,
     /// The line.
     pub line: line::Line,
     /// A finished length that was wished for.

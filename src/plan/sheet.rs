@@ -5,6 +5,7 @@ use super::Plan;
 use super::form::{Chapter, Item};
 use super::metal::Known;
 use crate::parts::Route;
+use crate::trade::own::digits;
 
 fn mm(x: f64) -> String {
     format!("{x:.2} mm")
@@ -39,11 +40,7 @@ fn overruled(p: &Plan) -> Chapter {
     let rows: Vec<Vec<String>> = p
         .overruled
         .iter()
-        .map(|o| {
-            let digits = |x: f64| format!("{}", (x * 1e5).round() / 1e5);
-            let what = format!("{}, {}, {}", o.table, o.row, o.column);
-            vec![what, digits(o.instead_of), digits(o.value), o.unit.to_owned()]
-        })
+        .map(|o| vec![o.place(), digits(o.instead_of), digits(o.value), o.unit.to_owned()])
         .collect();
     if rows.is_empty() {
         return Chapter { title: "", items: Vec::new() };

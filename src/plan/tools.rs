@@ -109,14 +109,16 @@ fn whole(x: f64) -> usize {
     x.max(0.0) as usize
 }
 
-/// The pilot drill of the joint's bores: the hole wanted and the metric drill nearest below; `None` where no drill is so small.
+/// The pilot drill of the joint's bores: the hole wanted and the drill nearest below, of the drawer or, where that
+/// is empty, of the metric series; `None` where no drill is so small.
 #[must_use]
-pub fn pilot(design: &Design) -> (Mm, Option<Mm>) {
+pub fn pilot(design: &Design, drawer: &[Mm]) -> (Mm, Option<Mm>) {
     let wanted = Mm(match design.joint() {
         JointKind::WireLoop => PILOT * design.get(Key::BoreWidth),
         JointKind::HingeTube => design.get(Key::TubeBore) - UNDER,
     });
-    (wanted, metric_below(wanted))
+    let at_hand = drawer.iter().rfind(|d| d.get() <= wanted.get() + 1e-9).copied();
+    (wanted, at_hand.or_else(|| if drawer.is_empty() { metric_below(wanted) } else { None }))
 }
 
 /// The drills and burs of a design, in the order of the work.
@@ -154,7 +156,7 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
         let what = if cast { "pilot, cast closed or drilled open" } else { "pilot" };
         l.drill(
             "bore, pilot",
-            pilot(design).0.get(),
+            pilot(design, &bench.drills).0.get(),
             Some(through),
             2 * links,
             &format!(
@@ -200,7 +202,7 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
         let bore = g(Key::TubeBore);
         l.drill(
             "hinge tube, pilot",
-            pilot(design).0.get(),
+            pilot(design, &bench.drills).0.get(),
             None,
             links,
             "only where the tube was cast or closed up",

@@ -11,7 +11,24 @@ pub enum Source {
     CommonPractice,
     /// A number of our own, no published source.
     Proposal,
+    /// The maker's own bench file.
+    BenchFile,
 }
+
+impl Source {
+    /// In bench words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::CommonPractice => "common practice, no published source",
+            Self::Proposal => "proposal, no published source",
+            Self::BenchFile => BENCH_FILE,
+        }
+    }
+}
+
+/// What a number is said to come from when the maker's own file gives it.
+pub const BENCH_FILE: &str = "bench file";
 
 /// State of the metal a limit speaks of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -23,6 +40,18 @@ pub enum State {
     Finished,
     /// Drawn or rolled stock.
     Stock,
+}
+
+impl State {
+    /// Its column in the table.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::AsCast => "as_cast",
+            Self::Finished => "finished",
+            Self::Stock => "stock",
+        }
+    }
 }
 
 /// Least thickness of one class of wall. A foundry's own list overrules the as-cast column.

@@ -10,6 +10,7 @@ pub mod hallmark;
 pub mod limits;
 pub mod mechanics;
 pub mod metals;
+pub mod own;
 pub mod printers;
 pub mod processes;
 pub mod rows;

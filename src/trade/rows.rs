@@ -1,7 +1,7 @@
-//! Every number of the trade's tables as one list: table, row, column, value, unit, source. What a maker may overrule in the bench
-//! file is marked; the rest is judged by rules, which have parameters of their own.
+//! Every number of the trade's tables as one list: table, row, column, value, unit, source. The bench file
+//! may overrule any of them.
 
-use super::casting::{ELEMENTS, SPRUES_AND_BUTTON, TAKEN_OFF};
+use super::casting::{ELEMENTS, NECK_SHARE, SPRUES_AND_BUTTON, TAKEN_OFF};
 use super::drills::NUMBERS;
 use super::hallmark::{standards, threshold_g};
 use super::limits;
@@ -29,8 +29,6 @@ pub struct Row {
     pub unit: &'static str,
     /// Where it comes from.
     pub source: String,
-    /// Whether the bench file may overrule it.
-    pub may_be_overruled: bool,
 }
 
 const PRACTICE: &str = "common practice, no published source";
@@ -42,54 +40,52 @@ const MARKED: [&str; 4] = ["platinum", "palladium", "gold", "silver"];
 #[must_use]
 pub fn rows() -> Vec<Row> {
     let mut out = Vec::new();
-    let mut own = true;
-    let mut add = |own: bool, table, row: &str, column, value: f64, unit, source: &str| {
-        out.push(Row {
-            table,
-            row: row.to_owned(),
-            column,
-            value,
-            unit,
-            source: source.to_owned(),
-            may_be_overruled: own,
-        });
+    let mut add = |table, row: &str, column, value: f64, unit, source: &str| {
+        out.push(Row { table, row: row.to_owned(), column, value, unit, source: source.to_owned() });
     };
     for m in METALS {
-        add(own, "metals", m.key, "density", m.density, "g/cm3", m.source);
+        add("metals", m.key, "density", m.density, "g/cm3", m.source);
     }
     for (symbol, density, from) in ELEMENTS {
-        add(own, "elements", symbol, "density", density, "g/cm3", from);
+        add("elements", symbol, "density", density, "g/cm3", from);
     }
-    add(own, "casting", "sprues_and_button", "share", SPRUES_AND_BUTTON, "of the parts", PRACTICE);
-    add(own, "casting", "taken_off", "mm", TAKEN_OFF, "mm", "proposal, no published source");
+    add("casting", "sprues_and_button", "share", SPRUES_AND_BUTTON, "of the parts", PRACTICE);
+    add(
+        "casting",
+        "neck",
+        "least_share",
+        NECK_SHARE,
+        "of the place",
+        "proposal, no published source; Heuvers' circle method asks for 1",
+    );
+    add("casting", "taken_off", "mm", TAKEN_OFF, "mm", "proposal, no published source");
     for (family, list) in FAMILIES {
         for &(grade, solidus, flow) in list {
             let row = format!("{family} {grade}");
-            add(own, "solders", &row, "solidus_c", solidus, "C", source(family));
-            add(own, "solders", &row, "flow_c", flow, "C", source(family));
+            add("solders", &row, "solidus_c", solidus, "C", source(family));
+            add("solders", &row, "flow_c", flow, "C", source(family));
         }
     }
-    add(own, "solders", "any", "step_c", STEP, "C", PRACTICE);
+    add("solders", "any", "step_c", STEP, "C", PRACTICE);
     for (n, inches) in NUMBERS {
         let source = if n == 60 { "from memory" } else { "public tables of number drills" };
-        add(own, "number_drills", &n.to_string(), "mm", inches * 25.4, "mm", source);
+        add("number_drills", &n.to_string(), "mm", inches * 25.4, "mm", source);
     }
     let formula = "0.0061 d^3 x 0.60 x 1.03 (gemgate.com, gemfacts.com), of a stone of 1 mm";
-    add(own, "stones", "round", "carat_per_mm3", round_carat(Mm(1.0)), "ct/mm3", formula);
+    add("stones", "round", "carat_per_mm3", round_carat(Mm(1.0)), "ct/mm3", formula);
     for (d, least, most) in TRADE_SIZES {
         let source = "aakashdiamonds.com, neweysjewellers.co.uk";
-        add(own, "trade_sizes", &format!("{d:.1}"), "least_ct", least, "ct", source);
-        add(own, "trade_sizes", &format!("{d:.1}"), "most_ct", most, "ct", source);
+        add("trade_sizes", &format!("{d:.1}"), "least_ct", least, "ct", source);
+        add("trade_sizes", &format!("{d:.1}"), "most_ct", most, "ct", source);
     }
     for metal in MARKED {
         if let Some(g) = threshold_g(metal) {
-            add(own, "hallmark", metal, "threshold_g", g, "g", UK);
+            add("hallmark", metal, "threshold_g", g, "g", UK);
         }
         for s in standards(metal) {
-            add(own, "fineness", &format!("{metal} {s}"), "least", f64::from(*s), "thousandths", UK);
+            add("fineness", &format!("{metal} {s}"), "least", f64::from(*s), "thousandths", UK);
         }
     }
-    own = false;
     for m in MECHANICS {
         for (column, x, unit) in [
             ("modulus", m.modulus, "MPa"),
@@ -97,30 +93,26 @@ pub fn rows() -> Vec<Row> {
             ("ultimate_annealed", m.ultimate_annealed, "MPa"),
             ("yield_hard", m.yield_hard, "MPa"),
         ] {
-            add(own, "mechanics", m.key, column, x, unit, m.source);
+            add("mechanics", m.key, column, x, unit, m.source);
         }
     }
     for w in WEARING {
-        add(own, "wearing", w.key, "hardness", w.hardness, "HV", w.source);
-        add(own, "wearing", w.key, "ultimate_hard", w.ultimate_hard, "MPa", w.source);
-        add(own, "wearing", w.key, "solder", w.solder, "MPa", "proposal, no published source");
+        add("wearing", w.key, "hardness", w.hardness, "HV", w.source);
+        add("wearing", w.key, "ultimate_hard", w.ultimate_hard, "MPa", w.source);
+        add("wearing", w.key, "solder", w.solder, "MPa", "proposal, no published source");
     }
     for l in limits::ALL {
-        let source = match l.source {
-            limits::Source::CommonPractice => PRACTICE,
-            limits::Source::Proposal => "proposal, no published source",
-        };
-        add(own, "walls", l.class, "as_cast", l.as_cast.get(), "mm", source);
-        add(own, "walls", l.class, "finished", l.finished.get(), "mm", source);
+        let source = l.source.words();
+        add("walls", l.class, "as_cast", l.as_cast.get(), "mm", source);
+        add("walls", l.class, "finished", l.finished.get(), "mm", source);
         if let Some(s) = l.stock {
-            add(own, "walls", l.class, "stock", s.get(), "mm", source);
+            add("walls", l.class, "stock", s.get(), "mm", source);
         }
     }
+    add("edges", "beside an opening", "least", limits::EDGE.get(), "deg", limits::Source::Proposal.words());
     for p in PROCESSES {
-        for (column, x) in
-            [("wall", p.wall), ("pin", p.pin), ("gap", p.gap), ("hole", p.hole), ("line", p.line)]
-        {
-            add(own, "processes", p.name, column, x, "mm", p.source);
+        for (column, l, unit) in p.limits() {
+            add("processes", p.name, column, l.value, unit, l.source);
         }
     }
     out

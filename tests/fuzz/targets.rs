@@ -14,6 +14,7 @@ use colletline::units::{Mm, Tolerance};
 use colletline::{intake, life, params};
 use serde_json::{Map, Value, json};
 use std::io::Write as _;
+use std::sync::Arc;
 use std::sync::LazyLock;
 
 /// A target and the name of its folder in the corpus.
@@ -47,7 +48,7 @@ const BASES: [&str; 6] = [
 
 /// The text of a parameter file.
 pub fn text(bytes: &[u8]) {
-    match params::read_bytes(bytes) {
+    match params::read_bytes(bytes, &Arc::default()) {
         Ok(design) => sound(&design),
         Err(problems) => told(&problems, bytes),
     }
@@ -196,7 +197,7 @@ pub fn link(bytes: &[u8]) {
 pub fn walls(bytes: &[u8]) {
     let Some(design) = drawn(bytes) else { return };
     let Ok(built) = link::build(&LinkShape::finished(&design)) else { return };
-    for w in link::wear_points(&built.solid, &built.shape, design.state()) {
+    for w in link::wear_points(&built.solid, &built.shape, design.state(), design.own()) {
         assert!(w.value_mm.is_none_or(f64::is_finite), "{w:?}");
     }
 }
@@ -238,7 +239,7 @@ pub fn mend(bytes: &[u8]) {
     };
     assert!(!ways.is_empty(), "mended without a way");
     for way in &ways {
-        let after = params::after(&file, way);
+        let after = params::after(&file, way, &Arc::default());
         let holds = after.is_ok_and(|d| {
             d.findings()
                 .iter()

@@ -24,6 +24,7 @@ import check_params
 import check_plan
 import check_plates
 import check_rounds
+import check_sheets
 import check_supply
 import check_twins
 import check_wall_places
@@ -33,8 +34,8 @@ import random_links
 import selftest
 from harness import Checks
 
-# Random links compared here, and files drawn; tests/long compares 300 and draws 3,000.
-RANDOM_LINKS, DRAWS, SEED = 12, 96, 20
+# Random links compared here, files drawn, files with all their sheets; tests/long compares 300, draws 3,000 and 200.
+RANDOM_LINKS, DRAWS, SHEETS, SEED = 12, 96, 12, 20
 
 
 def links(c):
@@ -47,6 +48,11 @@ def drawn(c):
         check_draws.run(c, DRAWS, SEED, out)
 
 
+def sheets(c):
+    with tempfile.TemporaryDirectory() as out:
+        check_sheets.run(c, SHEETS, SEED, out)
+
+
 # The longest first, so that two cores end at about the same time.
 PARTS = (
     ("selftest", selftest.main),
@@ -56,6 +62,7 @@ PARTS = (
     ("plan", check_plan.main),
     ("bench sheet and page", check_papers.main),
     ("live page", check_live.main),
+    ("sheets of random files", sheets),
     ("links written again", check_twins.main),
     ("random links", links),
     ("random files", drawn),

@@ -4,8 +4,10 @@ use crate::cli::papers;
 use crate::papers::report::{self, Report};
 use crate::params::edit::{self, Edits};
 use crate::params::{self, Design, Finding, Problem, RuleVerdict, Severity, Value};
+use crate::parts::Part;
 use crate::parts::link::Built;
 use crate::plan::form::Chapter;
+use crate::trade::own::Own;
 use serde::Serialize;
 use serde_json::{Value as Json, json};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
@@ -29,6 +31,8 @@ pub(super) struct Shown {
     pub(super) turn: u64,
     bytes: Vec<u8>,
     edits: Edits,
+    /// The trade's tables as the maker has them.
+    pub(super) own: Arc<Own>,
     began: Option<Instant>,
     problems: Vec<Problem>,
     /// The design to be built.
@@ -39,11 +43,13 @@ pub(super) struct Shown {
     took: Vec<(&'static str, u64)>,
     report: Piece,
     shape: Piece,
-    sheet: Piece,
+    sheets: Piece,
     plan: Piece,
     clasp: Piece,
     /// The solid that distances are measured on.
     pub(super) built: Option<Arc<Built>>,
+    /// The parts of the clasp, with the design they were built from.
+    pub(super) parts: Option<(Arc<Design>, Arc<Vec<Part>>)>,
     /// Revision of the text that is built.
     pub(super) revision: String,
 }
@@ -68,8 +74,9 @@ struct Early<'a> {
 
 impl Desk {
     /// With the bytes of the file.
-    pub(super) fn new(bytes: Vec<u8>) -> Self {
-        let desk = Self { shown: Mutex::default(), new: Condvar::new() };
+    pub(super) fn new(bytes: Vec<u8>, own: Arc<Own>) -> Self {
+        let shown = Shown { own, ..Shown::default() };
+        let desk = Self { shown: Mutex::new(shown), new: Condvar::new() };
         desk.file(bytes);
         desk
     }
@@ -119,6 +126,11 @@ impl Desk {
         }
     }
 
+    /// Whether no newer change has come.
+    pub(super) fn stands(&self, turn: u64) -> bool {
+        self.lock().turn == turn
+    }
+
     /// Puts something down, unless the turn is over; says whether it is not.
     pub(super) fn put(&self, turn: u64, what: impl FnOnce(&mut Shown)) -> bool {
         let mut s = self.lock();
@@ -144,14 +156,14 @@ impl Shown {
             Ok(text) if !self.edits.is_empty() => match edit::edited(text, &self.edits) {
                 Ok(new) => {
                     self.revision = papers::revision(new.as_bytes());
-                    params::read(&new)
+                    params::read_with(&new, &[], &self.own)
                 }
                 Err(e) => Err(vec![Problem::new("text.syntax", "", params::Span::default(), e)]),
             },
             // Also tells of bytes that are no text.
             _ => {
                 self.revision = papers::revision(&self.bytes);
-                params::read_bytes(&self.bytes)
+                params::read_bytes(&self.bytes, &self.own)
             }
         };
         match read {
@@ -189,6 +201,7 @@ impl Shown {
     /// The solid and its mesh are there.
     pub(super) fn solid(&mut self, built: Arc<Built>, shape: Json) {
         self.built = Some(built);
+        self.parts = None;
         self.shape = Piece { since: self.version, json: shape };
         self.took("solid");
     }
@@ -199,17 +212,24 @@ impl Shown {
         self.took("walls");
     }
 
-    /// The bench sheet is drawn, the job planned.
-    pub(super) fn paper(&mut self, svg: String, plan: &[Chapter]) {
-        self.sheet = Piece { since: self.version, json: svg.into() };
-        self.plan = Piece { since: self.version, json: json!(plan) };
+    /// The sheet of the link is drawn.
+    pub(super) fn paper(&mut self, svg: &str) {
+        self.sheets = Piece { since: self.version, json: json!([svg]) };
         self.took("paper");
     }
 
-    /// The clasp is built, the last of all.
-    pub(super) fn clasp(&mut self, clasp: Option<Json>) {
+    /// The clasp is built.
+    pub(super) fn clasp(&mut self, clasp: Option<Json>, parts: Option<(Arc<Design>, Arc<Vec<Part>>)>) {
+        self.parts = parts;
         self.clasp = Piece { since: self.version, json: clasp.unwrap_or_default() };
         self.took("clasp");
+    }
+
+    /// The job is planned and every sheet drawn, the last of all.
+    pub(super) fn job(&mut self, svg: &[String], plan: &[Chapter]) {
+        self.sheets = Piece { since: self.version, json: json!(svg) };
+        self.plan = Piece { since: self.version, json: json!(plan) };
+        self.took("job");
         self.pending = false;
     }
 
@@ -238,7 +258,7 @@ impl Shown {
         let pieces = [
             ("report", &self.report),
             ("shape", &self.shape),
-            ("sheet", &self.sheet),
+            ("sheets", &self.sheets),
             ("plan", &self.plan),
             ("clasp", &self.clasp),
         ];

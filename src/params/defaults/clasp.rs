@@ -5,7 +5,7 @@ use crate::params::choice::{ClaspKind, JointKind};
 use crate::params::dims::Dims;
 use crate::params::table::Key as K;
 use crate::trade::limits;
-use crate::trade::mechanics::{Mechanics, mechanics};
+use crate::trade::mechanics::Mechanics;
 use crate::trade::stones::PAVILION;
 use std::f64::consts::PI;
 
@@ -30,9 +30,8 @@ fn folding(c: &Chain<'_>) -> bool {
     ClaspKind::of(&c.v) == ClaspKind::Folding
 }
 
-#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-fn metal(c: &Chain<'_>) -> &'static Mechanics {
-    mechanics(c.v[K::Alloy] as usize)
+fn metal(c: &Chain<'_>) -> Mechanics {
+    c.v.mechanics()
 }
 
 fn axis(c: &Chain<'_>) -> f64 {
@@ -74,7 +73,7 @@ pub(super) fn layers(c: &mut Chain<'_>, w: f64, wall: f64) {
 
 /// Tube, pin, row and heights of both hinges.
 fn hinges(c: &mut Chain<'_>, w: f64, rail: f64, pull: f64) {
-    let (wall, rim) = (limits::TUBE.finished.get(), limits::RECESS_RIM.finished.get());
+    let (wall, rim) = (c.v.own().finished(&limits::TUBE), c.v.own().finished(&limits::RECESS_RIM));
     let pin_given = c.given.get(K::ClaspPin).or(c.given.get(K::ClaspTubeBore).map(|b| b - PLAY));
     let bore_given = c.given.get(K::ClaspTubeBore).or(pin_given.map(|p| p + PLAY));
     let needed = match (pin_given, bore_given) {

@@ -40,14 +40,14 @@ pub(super) fn wire(c: &mut Chain<'_>, w: f64, wall: f64) {
 
 /// The hinge tube as far as it follows from the width: tube, pin, bore, height, clearances.
 pub(super) fn hinge(c: &mut Chain<'_>, w: f64, lift: f64) {
-    let (wall, rim) = (limits::TUBE.finished.get(), limits::RECESS_RIM.finished.get());
+    let (wall, rim) = (c.v.own().finished(&limits::TUBE), c.v.own().finished(&limits::RECESS_RIM));
     let clearance = c.set(K::PocketClearance, 0.06);
     c.set(K::SideGap, 0.04);
     c.set(K::OuterShare, 0.30);
     let pin_given = c.given.get(K::Pin).or(c.given.get(K::TubeBore).map(|b| b - PLAY));
     let bore_given = c.given.get(K::TubeBore).or(pin_given.map(|p| p + PLAY));
     // Pocket, light hole and the metal between them share the pitch.
-    let behind = limits::BEHIND_POCKET.finished.get();
+    let behind = c.v.own().finished(&limits::BEHIND_POCKET);
     let pitch = w + c.given.get(K::Gap).unwrap_or(0.08);
     let most = down(pitch - 2.0 * (clearance + behind) - c.given.get(K::LightHole).unwrap_or(LIGHT));
     let block = !crate::params::choice::Shape::of(&c.v).is_flat();
@@ -70,7 +70,7 @@ pub(super) fn hinge(c: &mut Chain<'_>, w: f64, lift: f64) {
 pub(super) fn light_hole(c: &mut Chain<'_>) {
     let pitch = c.v[K::Width] + c.v[K::Gap];
     let pocket = c.v[K::TubeOuter] / 2.0 + c.v[K::PocketClearance];
-    let behind = limits::BEHIND_POCKET.finished.get();
+    let behind = c.v.own().finished(&limits::BEHIND_POCKET);
     c.set(K::LightHole, down(pitch - 2.0 * (pocket + behind)).min(1.0));
 }
 
@@ -79,6 +79,7 @@ pub(super) fn tube_row(c: &mut Chain<'_>, w: f64) {
     let d = Dims::of(&c.v);
     let Some(h) = &d.hinge else { return };
     let straight = 2.0 * (h.end_face.get() - c.v[K::CornerRadius] / 2.0);
-    let least = up((h.recess_depth + limits::BEHIND_RECESS.finished).get() / c.v[K::OuterShare] - NOISE);
+    let least =
+        up((h.recess_depth.get() + c.v.own().finished(&limits::BEHIND_RECESS)) / c.v[K::OuterShare] - NOISE);
     c.set(K::TubeLength, near(0.68 * w).min(down(straight)).max(least));
 }

@@ -95,7 +95,7 @@ pub(crate) fn resolve(given: &Given) -> (Numbers, Bent) {
             break;
         }
     }
-    best.map_or_else(|| (Numbers::zero(), Bent::default()), |b| (b.1, b.2))
+    best.map_or_else(|| (Numbers::zero(&given.own), Bent::default()), |b| (b.1, b.2))
 }
 
 /// Whether a changed file is as wanted. The rules bent as for the unchanged one are tried first, which is cheap and mostly
@@ -126,7 +126,7 @@ impl Chain<'_> {
 }
 
 fn chain(given: &Given, bent: Bent) -> Numbers {
-    let mut c = Chain { v: Numbers::zero(), given };
+    let mut c = Chain { v: Numbers::zero(&given.own), given };
     for s in &TABLE {
         if matches!(s.kind, Kind::Choice(_)) {
             c.set(s.key, 0.0);

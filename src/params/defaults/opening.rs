@@ -39,8 +39,8 @@ pub(super) fn foot_fill(
         let inside = libm::hypot(x - inner(fill), fill - z) - pocket;
         let across = x - given_block.unwrap_or_else(|| up(outer(fill) + 0.05));
         let top = z + (pocket * pocket - across * across).max(0.0).sqrt();
-        inside >= limits::POCKET_TO_INSIDE.finished.get() + SPARE
-            && (!block || fill - top >= limits::UNDER_BLOCK_TOP.finished.get())
+        inside >= c.v.own().finished(&limits::POCKET_TO_INSIDE) + SPARE
+            && (!block || fill - top >= c.v.own().finished(&limits::UNDER_BLOCK_TOP))
     };
     let least = lower_edge(c.v[K::Width]) - STEP_UP;
     (0..80)
@@ -67,7 +67,7 @@ pub(super) fn hinge(c: &mut Chain<'_>, w: f64) {
     let inside = d.inner_radius(Mm(low)).get();
     let stop = c.set(K::OpeningStop, near(0.26 * w).min(down(inside - 0.06)));
     let mut v = c.v.clone();
-    let clear = limits::POCKET_TO_OPENING.finished.get();
+    let clear = c.v.own().finished(&limits::POCKET_TO_OPENING);
     frame(c, &d, low, stop, move |size| {
         v[K::OpeningTop] = size.top;
         v[K::OpeningWidth] = size.width;

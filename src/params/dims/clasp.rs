@@ -10,7 +10,6 @@ use super::side_catch::SideCatchDims;
 use crate::params::choice::JointKind;
 use crate::params::numbers::Numbers;
 use crate::params::table::Key as K;
-use crate::trade::mechanics::mechanics;
 use crate::units::Mm;
 use serde::Serialize;
 use std::f64::consts::PI;
@@ -191,8 +190,7 @@ impl ClaspDims {
         let proud = v[K::TongueSnap] + STRIP_CLEAR.get();
         let slopes =
             1.0 / libm::tan(v[K::LeadAngle].to_radians()) + 1.0 / libm::tan(v[K::HoldAngle].to_radians());
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let metal = mechanics(v[K::Alloy] as usize);
+        let metal = v.mechanics();
         let catch = [w2 + v[K::CatchWire] / 2.0 + CATCH_BESIDE.get(), frame_bottom + RAIL.get() + 0.05];
         let latch = LatchDims::of(v, catch[1], leaf);
         let inertia = leaf_width * v[K::LeafThickness] * v[K::LeafThickness] * v[K::LeafThickness] / 12.0;

@@ -10,7 +10,6 @@ use super::clasp::CATCH_BESIDE;
 use super::side_catch::{LEDGE_OVER, PROUD};
 use crate::params::numbers::Numbers;
 use crate::params::table::Key as K;
-use crate::trade::mechanics::mechanics;
 use crate::units::Mm;
 use serde::Serialize;
 use std::f64::consts::PI;
@@ -66,8 +65,7 @@ pub struct LatchDims {
 
 impl LatchDims {
     pub(crate) fn of(v: &Numbers, catch_z: f64, leaf: f64) -> Self {
-        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-        let metal = mechanics(v[K::Alloy] as usize);
+        let metal = v.mechanics();
         let e = metal.modulus;
         let (t, l, snap) = (v[K::TongueThickness], v[K::TongueLength], v[K::TongueSnap]);
         let force = 3.0 * e * (v[K::PlateThickness] * t * t * t / 12.0) * snap / (l * l * l);

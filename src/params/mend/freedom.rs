@@ -1,6 +1,8 @@
 //! What a search for a way out may move, in which steps, and what each step costs.
 
 use crate::params::table::{Key, Kind, TABLE};
+use crate::trade::own::Own;
+use std::sync::Arc;
 
 /// Groups that are locked unless freed: what the client, the stone and the law decide, and what only judges.
 const LOCKED: [&str; 8] = ["design.", "metal.", "stone.", "wearer.", "tolerance.", "wear.", "trial.", "jig."];
@@ -16,6 +18,8 @@ pub struct Freedom {
     pub weights: Vec<(String, f64)>,
     /// What is in the drawer.
     pub drawer: Drawer,
+    /// What of the trade's tables the maker overrules.
+    pub own: Arc<Own>,
 }
 
 /// Wires, tubes, drills and burs at hand, mm. A parameter that is made with one of them moves from one to the next; an empty list

@@ -16,7 +16,7 @@ fn only(list: &[&str]) -> Freedom {
 }
 
 fn holds(text: &str, way: &Way) {
-    let d = after(text, way).unwrap_or_else(|p| panic!("{p:?}\n{way:?}"));
+    let d = after(text, way, &std::sync::Arc::default()).unwrap_or_else(|p| panic!("{p:?}\n{way:?}"));
     for f in d.findings() {
         assert!(
             f.severity == rules::Severity::Note || f.verdict == rules::RuleVerdict::Pass,
@@ -82,7 +82,7 @@ fn rules_that_fight_are_named_and_none_could_be_left_out() {
         assert!(!f.words.contains('_') && !f.words.contains("impossible"), "{f:?}");
         assert!(f.words.len() > 30 && f.words.chars().any(|x| x.is_ascii_digit()), "{f:?}");
     }
-    let (given, _) = text::read(&text);
+    let (given, _) = text::read(&text, &std::sync::Arc::default());
     let (v, _) = defaults::resolve(&given);
     for left_out in &c.fight {
         let rest: Vec<String> = c.fight.iter().filter(|f| *f != left_out).map(|f| f.rule.clone()).collect();
@@ -165,7 +165,7 @@ fn on_few_parameters_nothing_on_the_grid_is_cheaper() {
     for (old, new, keys) in cases {
         let text = round().replace(old, new);
         let paths: Vec<&str> = keys.iter().map(|k| k.path()).collect();
-        let (given, _) = text::read(&text);
+        let (given, _) = text::read(&text, &std::sync::Arc::default());
         let (v, _) = defaults::resolve(&given);
         let p = Problems {
             given: &given,

@@ -24,9 +24,9 @@ rules! {
         "a tube that touches the stone chips it", PROPOSAL, [ClaspBack, ClaspTubeOuter, Height];
     "clasp.stone_over_front" Refuse "mm" "pavilion over the front hinge", |_, d| of(d, |c| c.stone_over_front.get()), |_, _, _| least(0.08),
         "a tube that touches the stone chips it", PROPOSAL, [ClaspFront, ClaspTubeOuter, Height];
-    "clasp.plate" Refuse "mm" "base plate", |v, d| of(d, |_| v[K::PlateThickness]), |_, _, _| wall(&limits::PLATE, State::Stock),
+    "clasp.plate" Refuse "mm" "base plate", |v, d| of(d, |_| v[K::PlateThickness]), |v, _, _| wall(v, &limits::PLATE, State::Stock),
         "a thinner plate bends on the wrist", PROPOSAL, [PlateThickness];
-    "clasp.leaf" Refuse "mm" "fall-away leaf", |v, d| of(d, |_| v[K::LeafThickness]), |_, _, _| wall(&limits::LEAF, State::Stock),
+    "clasp.leaf" Refuse "mm" "fall-away leaf", |v, d| of(d, |_| v[K::LeafThickness]), |v, _, _| wall(v, &limits::LEAF, State::Stock),
         "a thinner leaf bends when the clasp is opened", PROPOSAL, [LeafThickness];
     "clasp.leaf_buckling" Refuse "N" "load that buckles the leaf", |_, d| of(d, |c| c.leaf_buckling), |_, _, _| least(100.0),
         "the pull of the line presses the leaf together", "Euler, both ends hinged; limit is a proposal", [LeafThickness, ClaspCount, RailWidth];
@@ -34,17 +34,17 @@ rules! {
         "less binds, more rattles", PROPOSAL, [ClaspGap];
     "clasp.lug" Refuse "mm" "lug of the clasp", |v, d| d.wire.as_ref().and_then(|_| of(d, |_| v[K::ClaspLug])), |_, _, _| least(0.40),
         "the line hangs on it", PROPOSAL, [ClaspLug];
-    "clasp.rail" Refuse "mm" "rail of the frame", |v, d| of(d, |_| v[K::RailWidth]), |_, _, _| wall(&limits::RAIL, State::Finished),
+    "clasp.rail" Refuse "mm" "rail of the frame", |v, d| of(d, |_| v[K::RailWidth]), |v, _, _| wall(v, &limits::RAIL, State::Finished),
         "the rails hold the collets of the clasp together", PROPOSAL, [RailWidth];
-    "clasp.cheek" Refuse "mm" "cheek of the frame", |v, d| of(d, |_| v[K::Cheek]), |_, _, _| wall(&limits::CHEEK, State::Finished),
+    "clasp.cheek" Refuse "mm" "cheek of the frame", |v, d| of(d, |_| v[K::Cheek]), |v, _, _| wall(v, &limits::CHEEK, State::Finished),
         "it takes the snap of the tongue", PROPOSAL, [Cheek];
-    "clasp.tube_wall" Refuse "mm" "wall of the clasp's hinge tube", |_, d| of(d, |c| c.tube_wall.get()), |_, _, _| wall(&limits::TUBE, State::Stock),
+    "clasp.tube_wall" Refuse "mm" "wall of the clasp's hinge tube", |_, d| of(d, |c| c.tube_wall.get()), |v, _, _| wall(v, &limits::TUBE, State::Stock),
         "thinner tube wears through and opens", HABIT, [ClaspTubeOuter, ClaspTubeBore, ClaspPin];
     "clasp.pin_play" Refuse "mm" "bore over the pin in the clasp", |_, d| of(d, |c| c.pin_play.get()), |_, _, _| within(0.03, 0.08),
         "less binds, more rattles", PROPOSAL, [ClaspTubeBore, ClaspPin];
-    "clasp.rim" Refuse "mm" "rim of tube round the clasp's pin bead", |_, d| of(d, |c| c.recess_rim.get()), |_, _, _| wall(&limits::RECESS_RIM, State::Stock),
+    "clasp.rim" Refuse "mm" "rim of tube round the clasp's pin bead", |_, d| of(d, |c| c.recess_rim.get()), |v, _, _| wall(v, &limits::RECESS_RIM, State::Stock),
         "a thinner rim splits under the hammer", HABIT, [ClaspTubeOuter, ClaspPin, ClaspTubeBore];
-    "clasp.behind_bead" Refuse "mm" "outer knuckle left behind the clasp's pin bead", |_, d| of(d, |c| c.behind_recess.get()), |_, _, _| wall(&limits::BEHIND_RECESS, State::Stock),
+    "clasp.behind_bead" Refuse "mm" "outer knuckle left behind the clasp's pin bead", |_, d| of(d, |c| c.behind_recess.get()), |v, _, _| wall(v, &limits::BEHIND_RECESS, State::Stock),
         "the bead would pull through", PROPOSAL, [ClaspTubeRow, ClaspOuterShare, ClaspPin];
     "clasp.row" Refuse "mm" "room between tube row and rail", |_, d| of(d, |c| c.beside_row.get()), |_, _, _| least(0.02),
         "the row must turn between the rails", PROPOSAL, [ClaspTubeRow, RailWidth];
@@ -71,7 +71,7 @@ rules! {
         "the rivet would tear out", PROPOSAL, [FootWidth, StripRivet];
     "tongue.foot_length" Refuse "mm" "length of the foot of a strip", |v, d| of(d, |_| v[K::FootLength]), |_, _, _| least(1.6),
         "it takes two rivets", PROPOSAL, [FootLength];
-    "tongue.half_lap" Refuse "mm" "half lap of the foot of a strip", |v, d| of(d, |_| v[K::PlateThickness] / 2.0), |_, _, _| wall(&limits::HALF_LAP, State::Stock),
+    "tongue.half_lap" Refuse "mm" "half lap of the foot of a strip", |v, d| of(d, |_| v[K::PlateThickness] / 2.0), |v, _, _| wall(v, &limits::HALF_LAP, State::Stock),
         "foot and plate each have half of the thickness there", PROPOSAL, [PlateThickness];
     "tongue.slot" Refuse "mm" "slot beside a strip over its snap", |v, d| of(d, |_| v[K::TongueSlot] - v[K::TongueSnap]), |_, _, _| least(0.08),
         "the strip must give way", PROPOSAL, [TongueSlot, TongueSnap];
@@ -90,7 +90,7 @@ rules! {
     "catch.stress" Refuse "MPa" "stress of a side catch, high estimate", |_, d| of(d, |c| c.latch.catch_stress.high),
         |_, d, _| most(d.clasp.as_ref().map_or(0.0, |c| SPRING * c.latch.catch_yield)),
         "beyond it the wire stays bent", "beam on two supports; 0.70 of yield is common practice, yield from the table of alloys", [CatchSnap, CatchBar, CatchWire];
-    "catch.tube_wall" Refuse "mm" "wall of the side catches' tube", |_, d| of(d, |c| c.catch_tube_wall.get()), |_, _, _| wall(&limits::CATCH_TUBE, State::Stock),
+    "catch.tube_wall" Refuse "mm" "wall of the side catches' tube", |_, d| of(d, |c| c.catch_tube_wall.get()), |v, _, _| wall(v, &limits::CATCH_TUBE, State::Stock),
         "thinner tube opens", HABIT, [CatchTube, CatchWire];
     "catch.length" Refuse "mm" "from a side catch to the eye of the chain", |_, d| of(d, |c| c.side_catch.to_eye.get()), |_, _, _| least(0.15),
         "it must swing clear of the eye and of the line beyond it", PROPOSAL, [CatchBar, ClaspCount];

@@ -5,7 +5,7 @@ use crate::params::choice::Shape;
 use crate::params::dims::{Dims, HingeDims, WireDims};
 use crate::params::numbers::Numbers;
 use crate::params::table::Key as K;
-use crate::trade::limits::{self, State, WallLimit};
+use crate::trade::limits::{self, Source, State, WallLimit};
 use crate::trade::metals::METALS;
 use crate::trade::stones::round_carat;
 use crate::units::Mm;
@@ -25,20 +25,28 @@ fn corner_share(s: Shape) -> Limits {
     match s {
         Shape::Square => most(0.15),
         Shape::Cushion => within(0.10, 0.25),
-        Shape::Round => Limits { least: None, most: None },
+        Shape::Round => Limits::default(),
     }
 }
 pub(super) fn least(x: f64) -> Limits {
-    Limits { least: Some(x), most: None }
+    Limits { least: Some(x), ..Limits::default() }
 }
 pub(super) fn most(x: f64) -> Limits {
-    Limits { least: None, most: Some(x) }
+    Limits { most: Some(x), ..Limits::default() }
 }
 pub(super) fn within(a: f64, b: f64) -> Limits {
-    Limits { least: Some(a), most: Some(b) }
+    Limits { least: Some(a), most: Some(b), own: false }
 }
-pub(super) fn wall(w: &WallLimit, s: State) -> Limits {
-    least(w.at(s).0.get())
+/// The limit of a class of wall, from the trade's table or the maker's own.
+pub(super) fn wall(v: &Numbers, w: &WallLimit, s: State) -> Limits {
+    let (least, _, source) = v.own().wall(w, s);
+    Limits { least: Some(least.get()), most: None, own: source == Source::BenchFile }
+}
+
+/// Sharpest edge beside an opening.
+fn edge(v: &Numbers) -> Limits {
+    let own = v.own().get("edges", "beside an opening", "least");
+    Limits { own: own.is_some(), ..least(own.unwrap_or(limits::EDGE.get())) }
 }
 
 macro_rules! rules {
@@ -53,28 +61,28 @@ macro_rules! rules {
 pub(super) use rules;
 
 rules! {
-    "wall.skin" Refuse "mm" "wall of the collet", |v, _| Some(v[K::Wall]), |_, _, s| wall(&limits::COLLET_SKIN, s),
+    "wall.skin" Refuse "mm" "wall of the collet", |v, _| Some(v[K::Wall]), |v, _, s| wall(v, &limits::COLLET_SKIN, s),
         "thinner skins cave in under the setter and wear through", HABIT, [Wall];
-    "wall.corner" Refuse "mm" "wall on the diagonal of a corner", |_, d| d.corner_wall.map(Mm::get), |v, _, s| least(limits::CORNER.at(s).0.get().max(v[K::Wall])),
+    "wall.corner" Refuse "mm" "wall on the diagonal of a corner", |_, d| d.corner_wall.map(Mm::get), |v, _, s| wall(v, &limits::CORNER, s).over(v[K::Wall]),
         "a corner thinner than the wall is the first to wear through", PROPOSAL, [InnerCornerRadius, CornerRadius, Wall];
     "corner.shape" Refuse "" "corner radius as a share of the setting width", |v, d| d.shape.is_flat().then(|| v[K::CornerRadius] / v[K::Width]), |_, d, _| corner_share(d.shape),
         "up to 0.15 it is a square, from 0.10 to 0.25 a cushion", PROPOSAL, [CornerRadius, Width];
-    "wall.rim_land" Refuse "mm" "flat land of the rim", |v, _| Some(v[K::RimLand]), |_, _, s| wall(&limits::RIM_LAND, s),
+    "wall.rim_land" Refuse "mm" "flat land of the rim", |v, _| Some(v[K::RimLand]), |v, _, s| wall(v, &limits::RIM_LAND, s),
         "a knife edge at the rim chips and catches", PROPOSAL, [RimLand];
-    "wall.over_opening" Refuse "mm" "metal over the opening", |_, d| Some(d.over_opening.get()), |_, _, s| wall(&limits::OVER_OPENING, s),
+    "wall.over_opening" Refuse "mm" "metal over the opening", |_, d| Some(d.over_opening.get()), |v, _, s| wall(v, &limits::OVER_OPENING, s),
         "the rim carries the claws and the stone", PROPOSAL, [OpeningTop, Height, RimLand];
     "wall.end_metal" Refuse "mm" "end metal beside the opening",
-        |_, d| (d.end_metal_top.get() > 0.0).then(|| d.end_metal.get()), |_, _, s| wall(&limits::BESIDE_OPENING, s),
+        |_, d| (d.end_metal_top.get() > 0.0).then(|| d.end_metal.get()), |v, _, s| wall(v, &limits::BESIDE_OPENING, s),
         "it carries the joint; where the opening runs through to the claw nothing is asked", PROPOSAL, [OpeningWidth, OpeningStop, FootHalfWidth];
-    "web.height" Refuse "mm" "height of the web", |v, d| wire(d).map(|_| v[K::WebHeight]), |_, _, s| wall(&limits::WEB_HEIGHT, s),
+    "web.height" Refuse "mm" "height of the web", |v, d| wire(d).map(|_| v[K::WebHeight]), |v, _, s| wall(v, &limits::WEB_HEIGHT, s),
         "the wire hangs on it and wears it", PROPOSAL, [WebHeight];
-    "web.depth" Refuse "mm" "depth of the web", |_, d| wire(d).map(|w| w.web_depth.get()), |_, _, s| wall(&limits::WEB_DEPTH, s),
+    "web.depth" Refuse "mm" "depth of the web", |_, d| wire(d).map(|w| w.web_depth.get()), |v, _, s| wall(v, &limits::WEB_DEPTH, s),
         "the wire hangs on it and wears it", PROPOSAL, [Wall];
-    "bore.crown" Refuse "mm" "metal over the bore", |_, d| wire(d).map(|w| w.crown_over_bore.get()), |_, _, s| wall(&limits::CROWN, s),
+    "bore.crown" Refuse "mm" "metal over the bore", |_, d| wire(d).map(|w| w.crown_over_bore.get()), |v, _, s| wall(v, &limits::CROWN, s),
         "the seat is cut into it", PROPOSAL, [BoreHeight, Height, WebHeight];
-    "bore.beside" Refuse "mm" "metal beside the bore", |_, d| wire(d).map(|w| w.beside_bore.get()), |_, _, s| wall(&limits::BESIDE_BORE, s),
+    "bore.beside" Refuse "mm" "metal beside the bore", |_, d| wire(d).map(|w| w.beside_bore.get()), |v, _, s| wall(v, &limits::BESIDE_BORE, s),
         "it carries the pull of the line", PROPOSAL, [OpeningStop, BoreWidth];
-    "claw.wire" Refuse "mm" "claw wire", |v, _| Some(v[K::ClawDiameter]), |_, _, s| wall(&limits::CLAW, s),
+    "claw.wire" Refuse "mm" "claw wire", |v, _| Some(v[K::ClawDiameter]), |v, _, s| wall(v, &limits::CLAW, s),
         "thinner claws open", HABIT, [ClawDiameter];
     "claw.bite" Refuse "" "share of the claw cut away for the stone", |_, d| Some(d.bite_share), |_, _, _| most(0.50),
         "less than half of the claw would stand behind the girdle", HABIT, [ClawDiameter, Width];
@@ -108,23 +116,23 @@ rules! {
         "a clasp is straight; the joints beside it make up for it", "closed form of the chord of a circle", [ClaspCount, BoreHeight, WebEdge, FootHalfWidth, BlockHalfWidth];
     "turn.back" Note "deg" "outward turn until claw meets claw", |_, d| Some(d.turn_outward.get()), |_, _, _| within(0.01, 10.0),
         "a line that folds back far kinks the joints", PROPOSAL, [Gap];
-    "hinge.tube_wall" Refuse "mm" "wall of the hinge tube", |_, d| hinge(d).map(|h| h.tube_wall.get()), |_, _, s| wall(&limits::TUBE, s),
+    "hinge.tube_wall" Refuse "mm" "wall of the hinge tube", |_, d| hinge(d).map(|h| h.tube_wall.get()), |v, _, s| wall(v, &limits::TUBE, s),
         "thinner tube wears through and opens", HABIT, [TubeOuter, TubeBore, Pin];
     "hinge.pin_play" Refuse "mm" "bore over the pin", |_, d| hinge(d).map(|h| h.pin_play.get()), |_, _, _| within(0.03, 0.08),
         "less binds, more lets the line rattle", PROPOSAL, [TubeBore, Pin];
-    "hinge.rim" Refuse "mm" "rim of tube round the pin bead", |_, d| hinge(d).map(|h| h.recess_rim.get()), |_, _, s| wall(&limits::RECESS_RIM, s),
+    "hinge.rim" Refuse "mm" "rim of tube round the pin bead", |_, d| hinge(d).map(|h| h.recess_rim.get()), |v, _, s| wall(v, &limits::RECESS_RIM, s),
         "a thinner rim splits under the hammer", HABIT, [TubeOuter, Pin, TubeBore];
-    "hinge.behind_bead" Refuse "mm" "outer knuckle left behind the pin bead", |_, d| hinge(d).map(|h| h.behind_recess.get()), |_, _, s| wall(&limits::BEHIND_RECESS, s),
+    "hinge.behind_bead" Refuse "mm" "outer knuckle left behind the pin bead", |_, d| hinge(d).map(|h| h.behind_recess.get()), |v, _, s| wall(v, &limits::BEHIND_RECESS, s),
         "the bead would pull through", PROPOSAL, [TubeLength, OuterShare, Pin];
     "hinge.let_in" Refuse "mm" "tube let into its end wall", |_, d| hinge(d).map(|h| h.let_in.get()), |_, _, _| least(0.15),
         "a tube that only leans on the wall breaks off", PROPOSAL, [FootHalfWidth, BlockHalfWidth, TubeOuter];
-    "hinge.behind_pocket" Refuse "mm" "metal between pocket and light hole", |_, d| hinge(d).map(|h| h.behind_pocket.get()), |_, _, s| wall(&limits::BEHIND_POCKET, s),
+    "hinge.behind_pocket" Refuse "mm" "metal between pocket and light hole", |_, d| hinge(d).map(|h| h.behind_pocket.get()), |v, _, s| wall(v, &limits::BEHIND_POCKET, s),
         "it carries the pull of the line", PROPOSAL, [LightHole, TubeOuter, Gap, Width];
-    "hinge.pocket_opening" Refuse "mm" "metal between pocket and opening", |_, d| hinge(d).map(|h| h.pocket_to_opening.get()), |_, _, s| wall(&limits::POCKET_TO_OPENING, s),
+    "hinge.pocket_opening" Refuse "mm" "metal between pocket and opening", |_, d| hinge(d).map(|h| h.pocket_to_opening.get()), |v, _, s| wall(v, &limits::POCKET_TO_OPENING, s),
         "the end wall hangs on it", PROPOSAL, [OpeningBottom, OpeningWidth, OpeningStop, TubeOuter, TubeHeight];
-    "hinge.pocket_inside" Refuse "mm" "metal between pocket and inside", |_, d| hinge(d).map(|h| h.pocket_to_inside.get()), |_, _, s| wall(&limits::POCKET_TO_INSIDE, s),
+    "hinge.pocket_inside" Refuse "mm" "metal between pocket and inside", |_, d| hinge(d).map(|h| h.pocket_to_inside.get()), |v, _, s| wall(v, &limits::POCKET_TO_INSIDE, s),
         "thinner it may not fill in the mould, and the polisher goes through", PROPOSAL, [FootFill, OpeningBottom, TubeOuter, TubeHeight, Wall];
-    "hinge.block_top" Refuse "mm" "foot block over the pocket", |_, d| hinge(d).and_then(|h| h.under_block_top).map(Mm::get), |_, _, s| wall(&limits::UNDER_BLOCK_TOP, s),
+    "hinge.block_top" Refuse "mm" "foot block over the pocket", |_, d| hinge(d).and_then(|h| h.under_block_top).map(Mm::get), |v, _, s| wall(v, &limits::UNDER_BLOCK_TOP, s),
         "thinner it caves in", PROPOSAL, [FootFill, OpeningBottom, TubeOuter, TubeHeight];
     "hinge.tube_on_flat" Note "mm" "length of the row of knuckles", |v, d| hinge(d).map(|_| v[K::TubeLength]),
         |v, d, _| hinge(d).map_or(most(f64::MAX), |h| most(2.0 * (h.end_face.get() - v[K::CornerRadius] / 2.0))),
@@ -154,7 +162,7 @@ rules! {
         "girdle on girdle chips", PROPOSAL, [Gap, Width, StoneTolerance];
     "stone.stop" Note "mm" "setting width over the largest stone", |_, d| Some(d.stone_inset.get()), |_, _, _| least(0.05),
         "else the stones, not the metal, stop the line from folding back", PROPOSAL, [Width];
-    "opening.edge" Note "deg" "edge between opening and skin", |_, d| Some(d.opening_edge.get()), |_, _, _| least(limits::EDGE.get()),
+    "opening.edge" Note "deg" "edge between opening and skin", |_, d| Some(d.opening_edge.get()), |v, _, _| edge(v),
         "a sharper edge cuts; break every edge 0.05 to 0.10", PROPOSAL, [OpeningWidth];
 }
 

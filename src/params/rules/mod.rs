@@ -10,7 +10,7 @@ use super::dims::Dims;
 use super::numbers::Numbers;
 use super::table::Key;
 use super::text::Given;
-use crate::trade::limits::State;
+use crate::trade::limits::{BENCH_FILE, State};
 use serde::Serialize;
 
 /// How binding a rule is.
@@ -68,10 +68,19 @@ pub struct Finding {
 }
 
 /// Limits of a rule.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Limits {
     pub(super) least: Option<f64>,
     pub(super) most: Option<f64>,
+    /// Whether the maker's own table sets it.
+    pub(super) own: bool,
+}
+
+impl Limits {
+    /// The same, at least this.
+    fn over(self, x: f64) -> Self {
+        Self { least: self.least.map(|l| l.max(x)), ..self }
+    }
 }
 
 /// One rule.
@@ -155,7 +164,7 @@ fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims, bent: Ben
         least: limits.least,
         most: limits.most,
         reason: r.reason,
-        source: r.source,
+        source: if limits.own { BENCH_FILE } else { r.source },
         parameters: r.keys.iter().filter(|k| takes_part(**k, Choices::of(v))).map(|k| k.path()).collect(),
         change: (!holds).then(|| change(r, given, v, d, bent)).flatten(),
     }

@@ -376,7 +376,7 @@ fn the_bur_must_fit_the_height_of_the_opening() {
 }
 
 fn design_numbers(d: &crate::params::Design, bur: Option<f64>) -> Numbers {
-    let mut n = Numbers::zero();
+    let mut n = Numbers::zero(&std::sync::Arc::default());
     for s in &super::super::table::TABLE {
         n[s.key] = d.get(s.key);
     }

@@ -6,6 +6,7 @@
 use super::shape::{End, LinkShape, Outline};
 use crate::solid::{Solid, Surface};
 use crate::trade::limits::{self, Source, State, WallLimit};
+use crate::trade::own::Own;
 use crate::units::Mm;
 use crate::walls::{self, Interval, Judgement, Kind};
 use nalgebra::Point3;
@@ -77,8 +78,8 @@ enum How {
 
 /// Measures every wear point of a link, on two threads; the order is always the same.
 #[must_use]
-pub fn wear_points(solid: &Solid, shape: &LinkShape, state: State) -> Vec<WearReading> {
-    let s = Survey { solid, shape, state };
+pub fn wear_points(solid: &Solid, shape: &LinkShape, state: State, own: &Own) -> Vec<WearReading> {
+    let s = Survey { solid, shape, state, own };
     let jobs = s.jobs();
     let half = |first: usize| {
         jobs.iter()
@@ -108,6 +109,7 @@ struct Survey<'a> {
     solid: &'a Solid,
     shape: &'a LinkShape,
     state: State,
+    own: &'a Own,
 }
 
 impl Survey<'_> {
@@ -219,7 +221,7 @@ impl Survey<'_> {
     }
 
     fn read(&self, job: &Job, found: Result<Found, Missing>) -> WearReading {
-        let (least, state) = job.limit.at(self.state);
+        let (least, state, source) = self.own.wall(job.limit, self.state);
         let base = WearReading {
             point: job.point.clone(),
             class: job.limit.class,
@@ -228,7 +230,7 @@ impl Survey<'_> {
             upper_mm: None,
             limit_mm: least.get(),
             state,
-            source: job.limit.source,
+            source,
             verdict: Judgement::Unverified,
             why: None,
             between: [String::new(), String::new()],

@@ -1,6 +1,7 @@
 //! The thinnest places of a whole part, proved: of a mesh as it is, and of an exact solid through a fine mesh of it.
 
 mod build;
+mod corner;
 mod cuts;
 mod hull;
 pub mod map;
@@ -132,13 +133,14 @@ fn gathered(found: &Found, field: &Field<'_>) -> Proof {
     };
     let mut out = Proof { looked: found.looked, ..Proof::default() };
     let mut least = found.cap - goal.tolerance;
+    let mut polish = polish::Polish::new(boundary, zone, goal.delta);
     for (&(a, b), x) in &found.pairs {
         let open = x.open.unwrap_or(f64::INFINITY);
         least = least.min(open);
         match x.chord {
             Some(c) if c.length <= found.cap => {
                 let before = c.length - goal.tolerance;
-                let (c, faces) = polish::polished(boundary, c, goal.delta);
+                let (c, faces) = polish.polished(c);
                 let lower = open.min(before).min(c.length).max(0.0);
                 least = least.min(lower);
                 // A chord that starts at the border of a land is the blade's.
@@ -164,6 +166,8 @@ fn gathered(found: &Found, field: &Field<'_>) -> Proof {
     out
 }
 
+#[cfg(test)]
+mod forms;
 #[cfg(test)]
 mod map_tests;
 #[cfg(test)]

@@ -8,10 +8,11 @@
 //! Work is divided into tasks, and tasks into rounds of fixed size. All tasks of a round start from the bounds known
 //! before it, and their results are merged in order: any number of threads gives the same bytes.
 
+use super::corner::Corners;
 use super::pair::refine;
 use super::point::from_point;
 use super::prim::Boundary;
-use super::sharp::{Corners, Zone, may_oppose};
+use super::sharp::{Zone, may_oppose};
 use super::tree::Tree;
 use crate::walls::cell::angle;
 use nalgebra::Point3;
@@ -66,6 +67,8 @@ pub(super) struct Found {
     pub(super) pairs: BTreeMap<(u32, u32), Between>,
     /// Pairs of faces not listed, or listed with a longer chord, have no chord shorter than this less the tolerance.
     pub(super) cap: f64,
+    /// Length of the shortest chord of all, as known before the round.
+    pub(super) least: f64,
     /// Pairs of parts looked at.
     pub(super) looked: usize,
 }
@@ -87,6 +90,7 @@ impl Found {
     }
     fn tighten(&mut self, goal: &Goal) {
         let mut all: Vec<f64> = self.pairs.values().filter_map(|b| b.chord).map(|c| c.length).collect();
+        self.least = all.iter().copied().fold(f64::INFINITY, f64::min);
         if goal.count > 0 && all.len() >= goal.count {
             let (_, nth, _) = all.select_nth_unstable_by(goal.count - 1, f64::total_cmp);
             self.cap = self.cap.min(*nth);
@@ -250,7 +254,7 @@ impl Task<'_> {
         }
         let (p, q) = (&self.f.boundary.prims[i], &self.f.boundary.prims[j]);
         if let Some(&shared) = p.ids[..p.corners].iter().find(|v| q.ids[..q.corners].contains(v))
-            && !may_oppose(self.f.boundary, a, b, shared, delta)
+            && !may_oppose(self.f.boundary, a, b, shared, delta, 0.0)
         {
             return;
         }
