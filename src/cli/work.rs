@@ -172,6 +172,7 @@ fn finished(
             places,
             map: map.as_ref().filter(|_| wanted.places > 0).map(|m| MapReport::of(m, DELTA_WEAR.get())),
             acute_edges: Acute::list(&acute),
+            whole: None,
         },
         life: crate::life::life(design),
         rules,
