@@ -205,7 +205,14 @@ pub fn map_of(solid: &Solid) -> Option<Map> {
 /// The thinnest places and the map.
 fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
     let map = map_of(solid);
-    let asked = Asked { count, state: design.state(), own: design.own(), movers: &movers, map: map.as_ref() };
+    let asked = Asked {
+        count,
+        work: walls::proof::WORK,
+        state: design.state(),
+        own: design.own(),
+        movers: &movers,
+        map: map.as_ref(),
+    };
     (thin_places(solid, &asked), map)
 }
 

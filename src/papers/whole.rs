@@ -72,6 +72,10 @@ pub struct Whole {
 /// Parts of the clasp whose walls are measured; the others are wire and strip as bought.
 pub const WALLED: [&str; 3] = ["clasp.plate", "clasp.leaf", "clasp.frame"];
 
+/// Work that each of them may take, some seconds. They have long edges sharper than 30 deg, whose land takes time; where the search
+/// ends, the proved bound is lower than it might be.
+const WORK: usize = 1_000_000;
+
 /// Measures both. `parts` are those of the clasp that were built.
 ///
 /// # Errors
@@ -85,7 +89,8 @@ pub fn whole(design: &Design, link: &Solid, parts: &[&Part], count: usize) -> Re
 
 fn walls(design: &Design, part: &Part, count: usize) -> PartWall {
     let none = |_: &str| Vec::new();
-    let asked = Asked { count, state: design.state(), own: design.own(), movers: &none, map: None };
+    let asked =
+        Asked { count, work: WORK, state: design.state(), own: design.own(), movers: &none, map: None };
     let found = thin_places(&part.solid, &asked);
     let why =
         found.is_none().then_some("it could not be meshed finely enough, or no two faces oppose each other");

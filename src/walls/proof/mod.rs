@@ -114,8 +114,14 @@ const ENOUGH: f64 = 1.2e-3;
 /// so finely.
 #[must_use]
 pub fn of_part(solid: &Solid, delta: Deg, count: usize, groups: &[u32]) -> Option<Proof> {
+    of_part_within(solid, delta, count, groups, WORK)
+}
+
+/// As [`of_part`], with a limit of work of one's own.
+#[must_use]
+pub fn of_part_within(solid: &Solid, delta: Deg, count: usize, groups: &[u32], work: usize) -> Option<Proof> {
     let fine = tessellate(solid, Tolerance::new(FINE)?).ok()?;
-    let q = Question { delta, below: Mm(f64::MAX), count, tolerance: Mm(ENOUGH), work: WORK };
+    let q = Question { delta, below: Mm(f64::MAX), count, tolerance: Mm(ENOUGH), work };
     Some(grouped(solid, &fine, true, &q, groups))
 }
 
