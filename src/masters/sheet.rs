@@ -81,6 +81,7 @@ pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
         }
     };
     let (sprue, never) = if m.cast { (SPRUE, NEVER_IN_PLACE) } else { (SUPPORTS, NEVER_PRINTED_IN_PLACE) };
+    flow(o, m);
     let head = if m.cast { "Sprue" } else { "Supports" };
     let _ = writeln!(o, "\n## {head} and bores\n\n- {sprue}\n- {bores}\n- {never}\n\n## With care\n");
     for c in &m.cautions {
@@ -91,6 +92,32 @@ pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
         let _ = writeln!(o, "| {} | `{}` |", f.name, f.sha256);
     }
     out
+}
+
+/// Sprue, heavy places and pockets of each part.
+fn flow(o: &mut String, m: &Manifest) {
+    for p in &m.parts {
+        let Some(f) = &p.flow else { continue };
+        let _ = writeln!(o, "\n## {}: how it fills and freezes\n", p.title);
+        if let Some(s) = &f.sprue {
+            let _ = writeln!(o, "- {}", s.words());
+        } else if m.cast {
+            let _ = writeln!(o, "- no flat of the underside has room for a sprue: the caster's choice");
+        }
+        for h in f.heavy_words() {
+            let _ = writeln!(o, "- heavy: {h}");
+        }
+        for p in &f.pockets {
+            let _ = writeln!(o, "- pocket: {}", p.words());
+        }
+        let _ = writeln!(
+            o,
+            "\nHeavy places by the largest sphere that fits, proved; necks and pockets on a grid of {:.3} mm, with what it leaves open. A \
+             neck should be {:.2} of what it feeds (proposal; Heuvers' circles ask for 1); a pocket no deeper than its width (casters' \
+             guide). Notes: they do not decide.",
+            f.grid_mm, m.neck_share
+        );
+    }
 }
 
 /// A finding in one line.

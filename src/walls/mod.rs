@@ -20,6 +20,7 @@
 mod acute;
 mod cell;
 mod clearance;
+pub mod field;
 mod foot;
 mod gap;
 mod interval;
