@@ -136,6 +136,10 @@ pub struct Check {
     /// Tell this many of the thinnest places, each in full.
     #[arg(long, value_name = "N", value_parser = thin_places)]
     pub thinnest: Option<usize>,
+    /// Also measure the room between parts that turn in each other, and the walls of the clasp's plate, leaf and frame as far as
+    /// --part asks for them. Takes some seconds more.
+    #[arg(long)]
+    pub whole: bool,
 }
 
 /// Arguments of `plate`.

@@ -26,6 +26,7 @@ mod show;
 mod summary;
 mod tables;
 mod wall_lines;
+mod whole_lines;
 mod work;
 
 use crate::params;
