@@ -131,7 +131,7 @@ pub(crate) fn openings(b: &Bench<'_>) -> Result<Made, BuildError> {
         solid,
         sizes: vec![
             Size::of("play", "play of the link on each surface", b.play),
-            Size::of("depth", "from the face of the block to the end of the opening", depth),
+            Size::of("depth", "face of the block to the end of the opening", depth),
             Size::of("window_width", "window, wide", o.width.get() + 2.0 * b.play),
             Size::of("window_height", "window, high", o.top.get() - o.bottom.get() + 2.0 * b.play),
         ],
