@@ -52,7 +52,7 @@ fn main() -> ExitCode {
 fn one(file: &Path, write: Option<&Path>) -> Result<Value, Box<dyn Error>> {
     let bytes = std::fs::read(file)?;
     let start = Instant::now();
-    let read = params::read_bytes(&bytes);
+    let read = params::read_bytes(&bytes, &std::sync::Arc::default());
     let ms = |since: Instant| (since.elapsed().as_secs_f64() * 1e5).round() / 100.0;
     let read_ms = ms(start);
     let design = match read {

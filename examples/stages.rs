@@ -208,7 +208,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         timed(&format!("plate, {n} features"), &plate(n))?;
     }
     for file in files {
-        let design = params::read_bytes(&std::fs::read(&file)?)
+        let design = params::read_bytes(&std::fs::read(&file)?, &std::sync::Arc::default())
             .map_err(|p| p.into_iter().map(|p| p.message).collect::<Vec<_>>().join("; "))?;
         let name =
             std::path::Path::new(&file).file_stem().map_or_else(String::new, |s| s.to_string_lossy().into());

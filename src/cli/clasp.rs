@@ -10,6 +10,7 @@ use crate::params::Design;
 use crate::parts::clasp::{self, ClaspPart};
 use crate::parts::line::{Pose, pieces};
 use crate::parts::{Part, Route};
+use crate::plan::clasp_mass::ClaspMass;
 use crate::units::{Deg, Tolerance};
 
 /// A part and its mesh.
@@ -33,6 +34,12 @@ pub(super) fn cast(design: &Design) -> Vec<ClaspPart> {
 /// Every part of the clasp; none of a bought one.
 pub(super) fn every(design: &Design) -> Vec<ClaspPart> {
     ClaspPart::ALL.into_iter().filter(|_| design.dims().clasp.is_some()).collect()
+}
+
+/// The parts that have a sheet or are weighed as solids in the plan; none of a bought one.
+pub(super) fn weighed(design: &Design) -> Vec<ClaspPart> {
+    let wanted = [ClaspPart::Frame, ClaspPart::Plate, ClaspPart::Leaf, ClaspPart::FrontStrip];
+    wanted.into_iter().filter(|_| design.dims().clasp.is_some()).collect()
 }
 
 /// Which parts of the clasp the words ask for, each once.
@@ -83,6 +90,27 @@ pub(super) fn build(design: &Design, parts: &[ClaspPart], tolerance: Tolerance) 
 /// What the second kernel holds against one.
 pub(super) fn report(design: &Design, made: &[Made]) -> Result<Vec<ClaspPartReport>, String> {
     made.iter().map(|m| ClaspPartReport::of(design, &m.part, &m.mesh)).collect()
+}
+
+/// The parts themselves.
+pub(super) fn solids(made: &[Made]) -> Vec<&Part> {
+    made.iter().map(|m| &m.part).collect()
+}
+
+/// A part with its mesh.
+pub(super) fn find<'a>(made: &'a [Made], name: &str) -> Option<(&'a Part, &'a Checked)> {
+    made.iter().find(|m| m.part.name == name).map(|m| (&m.part, &m.mesh))
+}
+
+/// What the plan weighs of them; `None` where a part of it was not built.
+pub(super) fn mass(made: &[Made]) -> Option<ClaspMass> {
+    let of = |name: &str| find(made, name).map(|m| m.1.exact);
+    Some(ClaspMass {
+        frame: of("clasp.frame")?,
+        plate: of("clasp.plate")?,
+        leaf: of("clasp.leaf")?,
+        strip: of("clasp.strip.front")?,
+    })
 }
 
 /// The parts alone.

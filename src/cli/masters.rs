@@ -4,17 +4,18 @@ use super::args::{Color, Common, Masters};
 use super::make::{design, drawn, json, refused, unwritten};
 use super::progress::patiently;
 use super::{Ended, files};
-use crate::masters::castings::{Casting, castings};
+use crate::masters::castings::{Casting, castings, look_at_flow, neck_share};
 use crate::masters::compensation::Compensation;
+use crate::masters::flow::Flow;
 use crate::masters::judged::process;
 use crate::masters::manifest::{self, Faces, FileSum, Manifest, PartEntry};
 use crate::masters::pattern::volume;
 use crate::masters::scene::{Item, Object, Scene, metadata};
-use crate::masters::sheet::{CASTING_CAUTIONS, sheet};
+use crate::masters::sheet::{CASTING_CAUTIONS, METAL_PRINT_CAUTIONS, sheet};
 use crate::masters::{glb, step, stl, threemf};
 use crate::mesh::bvh::Aabb;
 use crate::papers::report;
-use crate::params::{Design, Key};
+use crate::params::{Design, Key, Severity};
 use crate::parts::link::{Allowances, Bores};
 use crate::solid::Frame;
 use crate::walls::Judgement;
@@ -51,9 +52,12 @@ pub(super) fn masters(a: &Masters, color: Color, quiet: bool) -> Ended {
 type Files = Vec<(String, Vec<u8>)>;
 
 fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
-    let (c, castings) = castings(design, common.tolerance, &|part| common.casts(part))?;
+    let (c, mut castings) = castings(design, common.tolerance, &|part| common.casts(part))?;
+    look_at_flow(design, &mut castings);
+    let hollow = castings.iter().filter_map(|p| p.flow.as_ref()).any(Flow::has_closed_hollow);
     let rules: Vec<_> = castings.iter().flat_map(|p| p.rules.clone()).collect();
-    let failed = rules.iter().any(|r| r.verdict != Judgement::Pass);
+    let failed =
+        hollow || rules.iter().any(|r| r.verdict != Judgement::Pass && r.severity == Severity::Refuse);
     let verdict = match (failed, c.stated) {
         (true, _) => Judgement::Fail,
         (false, false) => Judgement::Unverified,
@@ -69,6 +73,7 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
         dimensions.extend(manifest::dimensions(p.part, &p.dimensions, &c));
     }
     let metal = design.metal();
+    let dangers: &[_] = if process(design).cast { &CASTING_CAUTIONS } else { &METAL_PRINT_CAUTIONS };
     let mut list = Manifest {
         format: "colletline masters 1",
         program: format!("colletline {}", env!("CARGO_PKG_VERSION")),
@@ -77,6 +82,8 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
         units: "millimetre; GLB in metres",
         metal: metal.name,
         process: process(design).name,
+        cast: process(design).cast,
+        neck_share: neck_share(design),
         verdict,
         state: c.words(),
         allowances: Allowances::of(design),
@@ -88,7 +95,7 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
         rules,
         overruled: design.own().list().to_vec(),
         files: parts.iter().map(|(name, what, bytes)| FileSum::of(name, what, bytes)).collect(),
-        cautions: CASTING_CAUTIONS.into_iter().chain(report::cautions(design)).collect(),
+        cautions: dangers.iter().copied().chain(report::cautions(design)).collect(),
     };
     list.files.sort_by(|a, b| a.name.cmp(&b.name));
     let text = sheet(&list, &pictures);
@@ -111,6 +118,7 @@ fn entry(p: &Casting, c: &Compensation, density: f64) -> PartEntry {
         casting_g: pattern_volume / c.factors.iter().product::<f64>() * density / 1000.0,
         size_mm: [0, 1, 2].map(|k| size.max[k] - size.min[k]),
         chord_mm: p.pattern.checked.report.chord,
+        flow: p.flow.clone(),
     }
 }
 
@@ -153,7 +161,8 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
         let _ = writeln!(o, "{}  masters for {}", m.design, m.metal);
         for p in &m.parts {
             let [x, y, z] = p.size_mm;
-            let _ = writeln!(o, "{}: {} to cast, {:.2} g each", p.title, p.count, p.casting_g);
+            let task = if m.cast { "to cast" } else { "to print" };
+            let _ = writeln!(o, "{}: {} {task}, {:.2} g each", p.title, p.count, p.casting_g);
             let _ = writeln!(o, "       pattern {x:.2} x {y:.2} x {z:.2} mm");
         }
         for s in &m.compensation.stages {
@@ -169,9 +178,19 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
         }
         let _ = writeln!(o, "\n{} of {} process limits met", m.rules.len() - failed.len(), m.rules.len());
     }
+    for p in m.parts.iter().filter(|_| !quiet) {
+        let Some(f) = &p.flow else { continue };
+        told(o, p.title, f);
+    }
     for r in failed {
-        let _ = writeln!(o, "FAIL  {}: {:.3}, at least {:.2} mm", r.title, r.value_mm, r.least_mm);
-        let _ = writeln!(o, "      change {}", r.change);
+        let note = r.severity == Severity::Note;
+        if note && quiet {
+            continue;
+        }
+        let word = if note { "note  " } else { "FAIL  " };
+        folded(o, word, &format!("{}: {:.3}, at least {:.3} mm", r.title, r.value_mm, r.least_mm));
+        folded(o, "      ", &format!("at {}", r.faces.join(", ")));
+        folded(o, "      ", &format!("change {}", r.change.join(" or ")));
     }
     if !m.compensation.stated {
         folded(o, "open  ", &m.state);
@@ -190,6 +209,38 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
         let _ = writeln!(o, "  {:<38}  checksums, values", "manifest.json");
     }
     out
+}
+
+/// Sprue, heavy places and pockets of a part, in short; the sheet has them one by one.
+fn told(o: &mut String, title: &str, f: &Flow) {
+    if let Some(s) = &f.sprue {
+        let [x, y, _] = s.at_mm;
+        let text = format!(
+            "{title}: sprue on {} at {x:.2}, {y:.2}, foot {:.2} mm, itself at least {:.1}",
+            s.face, s.foot_mm, s.body_mm
+        );
+        folded(o, "", &text);
+    }
+    if let Some(h) = f.heavy.first() {
+        folded(o, "", &format!("{title}: {} heavy places, the heaviest {}", f.heavy.len(), h.words()));
+    }
+    let thin =
+        f.heavy.iter().filter_map(|h| h.neck.as_ref()).filter(|n| n.verdict == Judgement::Fail).count();
+    if thin > 0 {
+        folded(
+            o,
+            "note  ",
+            &format!("{title}: {thin} of them thick, thin, thick; change collet.wall or sprue both sides"),
+        );
+    }
+    if !f.pockets.is_empty() {
+        let (n, first) = (f.pockets.len(), f.pockets.first().map_or_else(String::new, |p| p.words()));
+        folded(
+            o,
+            "note  ",
+            &format!("{title}: {n} pockets deeper than the process fills, the deepest {first}"),
+        );
+    }
 }
 
 /// Lines of at most 60 columns after a first word.

@@ -97,7 +97,7 @@ fn state(d: &Design, link_g: Option<f64>) -> State {
 
 fn judged(d: &Design) -> Result<(Judgement, f64), String> {
     let tolerance = Tolerance::new(CHORD).ok_or("no tolerance")?;
-    work(d, tolerance, Wanted { trial: false, places: 0 })
+    work(d, tolerance, Wanted { trial: false, places: 0, map: false })
         .map(|w| (w.report.verdict, w.report.weight.link_g))
         .map_err(|e| e.to_string())
 }

@@ -1,16 +1,16 @@
-//! What is laid beside the bench or opened in a browser: the sheet and the page.
+//! What is laid beside the bench or opened in a browser: the sheets and the page.
 
-use super::args::{Make, PaperSize, Product};
+use super::args::{Make, Product};
+use super::sheets;
 use super::work::Work;
 use super::{clasp, make};
-use crate::papers::sheet::{self, Drawing, Paper, Subject, Title};
-use crate::papers::{line_picture, page, picture};
+use crate::papers::{clasp_picture, line_picture, page, picture};
 use crate::params::Design;
+use crate::parts::clasp::ClaspPart;
 use crate::plan::bench::Bench;
 use crate::plan::form::Chapter;
 use crate::plan::{self};
 use crate::units::Tolerance;
-use crate::walls::Judgement;
 use sha2::{Digest as _, Sha256};
 use std::fmt::Write as _;
 use std::sync::Arc;
@@ -26,72 +26,33 @@ pub(super) fn revision(bytes: &[u8]) -> String {
     })
 }
 
-/// Lays the sheet out.
-pub(super) fn drawing(
-    design: &Design,
-    made: &Work,
-    revision: &str,
-    paper: PaperSize,
-    date: Option<&str>,
-) -> Result<Drawing, String> {
-    let subject = Subject {
-        design,
-        solid: &made.built.solid,
-        mesh: &made.mesh.mesh.mesh,
-        wear: &made.report.walls.wear_points,
-    };
-    let title = Title {
-        date: date.unwrap_or_default().to_owned(),
-        revision: revision.to_owned(),
-        verdict: match made.report.verdict {
-            Judgement::Pass => "pass",
-            Judgement::Fail => "fail",
-            Judgement::Unverified => "unverified",
-        },
-        state: made.report.state,
-        program: made.report.program.clone(),
-    };
-    let paper = match paper {
-        PaperSize::A4 => Paper::A4,
-        PaperSize::Letter => Paper::Letter,
-    };
-    sheet::sheet(&subject, &title, paper)
-        .ok_or_else(|| format!("the views of the link do not fit a sheet of {}", paper.name()))
-}
+/// The parts of the folding clasp; why not, where one is refused; `None` where it is a bought one.
+pub(super) type BuiltClasp = Option<Result<Vec<clasp::Made>, String>>;
 
-/// The sheet in both forms.
-pub(super) fn sheet_files(drawing: &Drawing, program: &str) -> Vec<Made> {
-    vec![
-        ("link.sheet.svg".into(), sheet::to_svg(drawing), "bench sheet, drawing"),
-        ("link.sheet.pdf".into(), sheet::to_pdf(drawing, program), "bench sheet, to print at 100 %"),
-    ]
-}
-
-/// The folding clasp with every part built; why not, where one is refused; `None` where it is a bought one.
-type BuiltClasp = Option<Result<Vec<clasp::Made>, String>>;
-
-fn build_clasp(design: &Design, tolerance: Tolerance) -> BuiltClasp {
+/// Builds parts of the clasp.
+pub(super) fn build_clasp(design: &Design, parts: &[ClaspPart], tolerance: Tolerance) -> BuiltClasp {
     design.dims().clasp.as_ref()?;
-    Some(clasp::build(design, &clasp::every(design), tolerance))
+    Some(clasp::build(design, parts, tolerance))
 }
 
 /// The folding clasp for the page.
-pub(super) fn clasp_of(design: &Design, tolerance: Tolerance) -> Option<Result<page::Clasp, String>> {
-    shown(design, &build_clasp(design, tolerance))
-}
-
-fn shown(design: &Design, built: &BuiltClasp) -> Option<Result<page::Clasp, String>> {
+pub(super) fn shown(design: &Design, built: &BuiltClasp) -> Option<Result<page::Clasp, String>> {
     match built.as_ref()? {
         Ok(made) => clasp::on_page(design, made).map(Ok),
         Err(e) => Some(Err(e.clone())),
     }
 }
 
-/// The plan for the page, with nothing known of what the maker has and pays, the clasp weighed by estimate.
-pub(super) fn plan_of(design: &Design, made: &Work) -> Vec<Chapter> {
+/// The plan, with nothing known of what the maker has and pays but the tables; the clasp is weighed by its solids where they are there.
+pub(super) fn plan_of(design: &Design, made: &Work, clasp: &BuiltClasp) -> Vec<Chapter> {
+    let mass = clasp.as_ref().and_then(|c| c.as_ref().ok()).and_then(|c| clasp::mass(c));
     // Prices stay at the bench: the page may go to the client.
     let bench = Bench { own: Arc::clone(design.own()), ..Bench::default() };
-    let plan = plan::plan(design, &bench, made.mesh.exact, None);
+    let mut plan = plan::plan_with(design, &bench, made.mesh.exact, mass.as_ref(), None);
+    if let Some(Err(e)) = clasp {
+        let why = format!("The clasp is weighed by estimate: its solids cannot be built ({e}).");
+        plan.metal.without.push(why);
+    }
     plan::sheet::chapters(&plan)
 }
 
@@ -100,24 +61,24 @@ fn page(
     design: &Design,
     made: &Work,
     revision: &str,
-    sheet: &Drawing,
+    (sheets, plan): (&[String], &[Chapter]),
     clasp: &BuiltClasp,
 ) -> Result<String, String> {
-    let svg = String::from_utf8(sheet::to_svg(sheet)).map_err(|e| e.to_string())?;
     let subject = page::Subject {
         design,
         solid: &made.built.solid,
         mesh: &made.mesh,
         report: &made.report,
         revision,
-        sheet: &svg,
-        plan: &plan_of(design, made),
+        sheets,
+        plan,
+        map: made.map.as_ref().map(page::WallMap::of),
         clasp: shown(design, clasp),
     };
     page::write(&page::Data::of(&subject))
 }
 
-/// The line on the wrist and the joint pulled apart. Without its clasp where that cannot be built.
+/// The line on the wrist, the joint pulled apart, the clasp in its states and its small parts. Without a clasp where that cannot be built.
 fn line_pictures(
     design: &Design,
     made: &Work,
@@ -136,6 +97,22 @@ fn line_pictures(
             .map_err(|e| e.to_string())?;
         out.push(("joint.png".to_owned(), png(joint)?, "picture of a joint pulled apart"));
     }
+    if !parts.is_empty() {
+        let size = make::sized(clasp_picture::CLASP, pixels);
+        for (state, angle) in clasp_picture::STATES {
+            let image = clasp_picture::clasp(design, link, &parts, metal, angle, size);
+            let what = match state {
+                "shut" => "picture of the clasp shut",
+                "half" => "picture of the clasp half open",
+                _ => "picture of the clasp open",
+            };
+            out.push((format!("line.{state}.png"), png(image.map_err(|e| e.to_string())?)?, what));
+        }
+        let small = clasp_picture::small(&parts, metal, size).map_err(|e| e.to_string())?;
+        if let Some(image) = small {
+            out.push(("catches.png".to_owned(), png(image)?, "side catches, pins and chain, laid out"));
+        }
+    }
     Ok(out)
 }
 
@@ -145,18 +122,22 @@ pub(super) fn files(a: &Make, design: &Design, revision: &str, made: &Work) -> R
     let only = |p: Product| link && (a.only.is_empty() || a.only.contains(&p));
     let (sheet, with_page) = (only(Product::Sheet), only(Product::Page));
     let pictures = a.only.contains(&Product::Pictures);
-    let clasp = if with_page || pictures { build_clasp(design, a.common.tolerance) } else { None };
+    let parts = if with_page || pictures { clasp::every(design) } else { clasp::weighed(design) };
+    let clasp =
+        if sheet || with_page || pictures { build_clasp(design, &parts, a.common.tolerance) } else { None };
     let mut out = Vec::new();
     if pictures {
         out.extend(line_pictures(design, made, &clasp, a.pixels)?);
     }
     if sheet || with_page {
-        let drawing = drawing(design, made, revision, a.paper, a.date.as_deref())?;
+        let plan = plan_of(design, made, &clasp);
+        let about = sheets::About { revision, paper: a.paper, date: a.date.as_deref() };
+        let set = sheets::all(design, made, (&clasp, &plan), &about)?;
         if sheet {
-            out.extend(sheet_files(&drawing, &made.report.program));
+            out.extend(sheets::files(&set, &made.report.program));
         }
         if with_page {
-            let page = page(design, made, revision, &drawing, &clasp)?;
+            let page = page(design, made, revision, (&sheets::svg(&set), &plan), &clasp)?;
             out.push(("page.html".into(), page.into_bytes(), "all of it for a browser, without a network"));
         }
     }

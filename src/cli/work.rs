@@ -19,8 +19,10 @@ use thiserror::Error;
 pub struct Wanted {
     /// The trial link.
     pub trial: bool,
-    /// Thinnest places over the part, and a map of its walls; 0 for neither.
+    /// Thinnest places over the part, with a map of its walls; 0 for neither.
     pub places: usize,
+    /// A map of its walls, whatever the places.
+    pub map: bool,
 }
 
 /// Everything made from a design.
@@ -139,7 +141,11 @@ fn finished(
             }
         });
         let wear = link::wear_points(solid, &built.shape, design.state(), design.own());
-        let thin = if wanted.places > 0 { thin(solid, design, wanted.places) } else { (None, None) };
+        let thin = match wanted {
+            Wanted { places: 0, map: false, .. } => (None, None),
+            Wanted { places: 0, .. } => (None, map_of(solid)),
+            _ => thin(solid, design, wanted.places),
+        };
         (mesh.join(), wear, thin)
     });
     let (mesh, witness) = mesh.map_err(|_| WorkError::Witness("a worker thread died".into()))??;
@@ -164,8 +170,9 @@ fn finished(
             wear_points: wear,
             thinnest,
             places,
-            map: map.as_ref().map(|m| MapReport::of(m, DELTA_WEAR.get())),
+            map: map.as_ref().filter(|_| wanted.places > 0).map(|m| MapReport::of(m, DELTA_WEAR.get())),
             acute_edges: Acute::list(&acute),
+            whole: None,
         },
         life: crate::life::life(design),
         rules,
@@ -183,8 +190,8 @@ const SAMPLE: f64 = 0.03;
 
 type Thin = (Option<(PartThinnest, Vec<WallPlace>)>, Option<Map>);
 
-/// The thinnest places and the map.
-fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
+/// How much metal lies under the surface of a link.
+pub fn map_of(solid: &Solid) -> Option<Map> {
     let (mut lo, mut hi) = ([f64::INFINITY; 3], [f64::NEG_INFINITY; 3]);
     for p in &solid.vertices {
         for k in 0..3 {
@@ -192,8 +199,20 @@ fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
         }
     }
     let size = (0..3).map(|k| hi[k] - lo[k]).fold(0.0, f64::max);
-    let map = walls::map::of_solid(solid, DELTA_WEAR, Mm(SAMPLE * size));
-    let asked = Asked { count, state: design.state(), own: design.own(), movers: &movers, map: map.as_ref() };
+    walls::map::of_solid(solid, DELTA_WEAR, Mm(SAMPLE * size))
+}
+
+/// The thinnest places and the map.
+fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
+    let map = map_of(solid);
+    let asked = Asked {
+        count,
+        work: walls::proof::WORK,
+        state: design.state(),
+        own: design.own(),
+        movers: &movers,
+        map: map.as_ref(),
+    };
     (thin_places(solid, &asked), map)
 }
 

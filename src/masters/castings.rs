@@ -1,12 +1,14 @@
 //! What of a design is cast: the link, the frame of the clasp; each as a pattern with its dimensions and findings.
 
 use super::compensation::Compensation;
-use super::judged::{Judged, judged, judged_frame};
+use super::flow::Flow;
+use super::judged::{Judged, judged, judged_frame, process};
 use super::manifest::links;
 use super::pattern::{Pattern, pattern};
 use crate::params::{Design, Key};
 use crate::parts::clasp::FrameMaster;
 use crate::parts::link::{Dimension, Master};
+use crate::trade::casting::NECK_SHARE;
 use crate::trade::limits::State;
 use crate::units::{Mm, Tolerance};
 
@@ -25,6 +27,8 @@ pub struct Casting {
     pub dimensions: Vec<Dimension>,
     /// What process and foundry ask.
     pub rules: Vec<Judged>,
+    /// How it fills and freezes, as far as its shape tells.
+    pub flow: Option<Flow>,
 }
 
 /// What of a design is cast and `wanted` by its name, built and enlarged; or why there is nothing.
@@ -56,6 +60,7 @@ pub fn castings(
             title: "link",
             count: links(design),
             pattern: pattern(build, c.factors, tolerance).map_err(|e| format!("the link: {e}"))?,
+            flow: None,
             rules: judged(design, &master),
             dimensions: master.dimensions,
         });
@@ -67,6 +72,7 @@ pub fn castings(
             title: "frame of the clasp",
             count: 1,
             pattern: made.map_err(|e| format!("the frame of the clasp: {e}"))?,
+            flow: None,
             rules: judged_frame(design, &frame),
             dimensions: frame.dimensions,
         });
@@ -79,4 +85,19 @@ pub fn castings(
         );
     }
     Ok((c, out))
+}
+
+/// Share of a heavy place that the metal it is fed through should have.
+#[must_use]
+pub fn neck_share(design: &Design) -> f64 {
+    design.own().or("casting", "neck", "least_share", NECK_SHARE)
+}
+
+/// Looks at how each casting fills and freezes; takes a second or so each.
+pub fn look_at_flow(design: &Design, list: &mut [Casting]) {
+    let p = process(design);
+    let share = neck_share(design);
+    for c in list {
+        c.flow = Flow::of(&c.pattern.solid, c.pattern.checked.exact.volume, &p, share);
+    }
 }

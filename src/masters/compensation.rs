@@ -3,6 +3,7 @@
 //! A stage that shrinks by s is allowed for by 1/(1 - s), never by 1 + s. Nothing is assumed: a stage of which the file
 //! does not say who allows for it leaves the whole master in finished size with its allowances, and says so.
 
+use super::judged::process;
 use crate::params::{Design, Key};
 use serde::Serialize;
 
@@ -58,10 +59,11 @@ impl Compensation {
         let axes = [Key::PatternShrinkX, Key::PatternShrinkY, Key::PatternShrinkZ];
         let given = d.is_given(Key::PatternShrink) || axes.iter().all(|k| d.is_given(*k));
         let pattern = given.then(|| axes.map(|k| d.get(k)));
-        let stages = vec![
-            stage("metal", by(Key::MetalBy), metal, "the caster"),
-            stage("pattern", by(Key::PatternBy), pattern, "the printer"),
-        ];
+        let mut stages = vec![stage("pattern", by(Key::PatternBy), pattern, "the printer")];
+        // What is printed in metal shrinks once.
+        if process(d).cast {
+            stages.insert(0, stage("metal", by(Key::MetalBy), metal, "the caster"));
+        }
         let mut missing = Vec::new();
         for s in &stages {
             if s.by == By::NotStated {
@@ -148,6 +150,16 @@ mod tests {
             of(r#""metal": {"shrink": 1.5, "compensated_by": "us"}, "pattern": {"compensated_by": "us"}"#);
         assert_eq!(c.missing, ["master.pattern.shrink"]);
         assert!((c.factors[0] - 1.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn what_is_printed_in_metal_shrinks_once() {
+        let c = of(r#""process": "direct_metal", "pattern": {"shrink": 0.5, "compensated_by": "us"}"#);
+        assert!(c.stated && c.stages.len() == 1 && (c.factors[0] - 1.0 / 0.995).abs() < 1e-12, "{c:?}");
+        let text = r#"{"metal": {"alloy": "silver925"}, "stone": {"diameter": 3.0}, "wearer": {"wrist": 165},
+            "master": {"process": "direct_metal", "metal": {"shrink": 1.5, "compensated_by": "us"}}}"#;
+        let told = read(text).map(|_| ()).unwrap_err();
+        assert!(told.iter().any(|p| p.code == "key.no_part" && p.path == "master.metal.shrink"), "{told:?}");
     }
 
     /// Factors for shrink: caster's guide, 1.8 % is compensated by 1.018 (vectrixcasting.com, resin shrinkage); exactly

@@ -1,6 +1,7 @@
 //! The list of files for the caster: what each holds, in what state, with a checksum.
 
 use super::compensation::Compensation;
+use super::flow::Flow;
 use super::judged::Judged;
 use crate::params::Design;
 use crate::parts::link::{Allowances, Bores, Dimension};
@@ -28,6 +29,10 @@ pub struct Manifest {
     pub metal: &'static str,
     /// How the pattern is made.
     pub process: &'static str,
+    /// Whether metal is cast into its place; if not, the print is the metal.
+    pub cast: bool,
+    /// Share of a heavy place that the metal it is fed through should have.
+    pub neck_share: f64,
     /// Over everything: `unverified` where it is not said who allows for shrink.
     pub verdict: Judgement,
     /// The same in words.
@@ -76,6 +81,9 @@ pub struct PartEntry {
     pub size_mm: [f64; 3],
     /// Greatest distance of the mesh from the exact solid.
     pub chord_mm: f64,
+    /// Sprue, heavy places and pockets, in the pattern enlarged alike along all axes; absent where it was not looked at.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub flow: Option<Flow>,
 }
 
 /// Faces of an exact solid by the kind of their surface, named as in STEP.

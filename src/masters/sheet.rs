@@ -1,7 +1,8 @@
 //! The caster's sheet: one page that goes with the files, as Markdown.
 
-use super::judged::{NEVER_IN_PLACE, SPRUE};
+use super::judged::{Judged, NEVER_IN_PLACE, NEVER_PRINTED_IN_PLACE, SPRUE, SUPPORTS};
 use super::manifest::Manifest;
+use crate::params::Severity;
 use crate::walls::Judgement;
 use std::fmt::Write as _;
 
@@ -11,15 +12,17 @@ pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
     let mut out = String::new();
     // Writing to a String cannot fail.
     let o = &mut out;
-    let _ = writeln!(o, "# {}: to cast\n", m.design);
+    let task = if m.cast { "to cast" } else { "to print in metal" };
+    let _ = writeln!(o, "# {}: {task}\n", m.design);
     if m.verdict == Judgement::Unverified {
         let _ = writeln!(o, "**{}**\n", m.state);
     }
     for p in pictures {
         let _ = writeln!(o, "![The master]({p})\n");
     }
+    let each = if m.cast { "casting" } else { "print" };
     let _ =
-        writeln!(o, "| part | count | alloy | casting each | pattern size x, y, up |\n|---|---|---|---|---|");
+        writeln!(o, "| part | count | alloy | {each} each | pattern size x, y, up |\n|---|---|---|---|---|");
     for p in &m.parts {
         let [x, y, z] = p.size_mm;
         let _ = writeln!(
@@ -68,11 +71,7 @@ pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
         m.rules.len()
     );
     for r in failed {
-        let _ = writeln!(
-            o,
-            "- {}: {:.3}, at least {:.2} mm ({}); change {}",
-            r.title, r.value_mm, r.least_mm, r.source, r.change
-        );
+        let _ = writeln!(o, "- {}", words(r));
     }
     let bores = match m.bores {
         crate::parts::link::Bores::Open => "Keep the bores open; they are cast to finished size.",
@@ -81,7 +80,10 @@ pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
             "The marks for the drill must stay; nothing else is drilled or filled."
         }
     };
-    let _ = writeln!(o, "\n## Sprue and bores\n\n- {SPRUE}\n- {bores}\n- {NEVER_IN_PLACE}\n\n## With care\n");
+    let (sprue, never) = if m.cast { (SPRUE, NEVER_IN_PLACE) } else { (SUPPORTS, NEVER_PRINTED_IN_PLACE) };
+    flow(o, m);
+    let head = if m.cast { "Sprue" } else { "Supports" };
+    let _ = writeln!(o, "\n## {head} and bores\n\n- {sprue}\n- {bores}\n- {never}\n\n## With care\n");
     for c in &m.cautions {
         let _ = writeln!(o, "- {c}");
     }
@@ -91,6 +93,48 @@ pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
     }
     out
 }
+
+/// Sprue, heavy places and pockets of each part.
+fn flow(o: &mut String, m: &Manifest) {
+    for p in &m.parts {
+        let Some(f) = &p.flow else { continue };
+        let _ = writeln!(o, "\n## {}: how it fills and freezes\n", p.title);
+        if let Some(s) = &f.sprue {
+            let _ = writeln!(o, "- {}", s.words());
+        } else if m.cast {
+            let _ = writeln!(o, "- no flat of the underside has room for a sprue: the caster's choice");
+        }
+        for h in f.heavy_words() {
+            let _ = writeln!(o, "- heavy: {h}");
+        }
+        for p in &f.pockets {
+            let _ = writeln!(o, "- pocket: {}", p.words());
+        }
+        let _ = writeln!(
+            o,
+            "\nHeavy places by the largest sphere that fits, proved; necks and pockets on a grid of {:.3} mm, with what it leaves open. A \
+             neck should be {:.2} of what it feeds (proposal; Heuvers' circles ask for 1); a pocket no deeper than its width (casters' \
+             guide). Notes: they do not decide.",
+            f.grid_mm, m.neck_share
+        );
+    }
+}
+
+/// A finding in one line.
+fn words(r: &Judged) -> String {
+    let word = if r.severity == Severity::Note { "note: " } else { "" };
+    let (faces, change) = (r.faces.join(", "), r.change.join(" or "));
+    format!(
+        "{word}{}: {:.3}, at least {:.3} mm ({}); at {faces}; change {change}",
+        r.title, r.value_mm, r.least_mm, r.source
+    )
+}
+
+/// Cautions for who prints in metal.
+pub const METAL_PRINT_CAUTIONS: [&str; 2] = [
+    "Metal powder is breathed in and burns: closed machine, no sparks, mask, damp cleaning.",
+    "Supports spring off when they are cut: eyes guarded.",
+];
 
 /// Cautions for who prints, invests, burns out and casts; local codes and licensed practice go before them.
 pub const CASTING_CAUTIONS: [&str; 4] = [

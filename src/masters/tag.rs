@@ -196,6 +196,13 @@ mod tests {
     }
 
     #[test]
+    fn every_process_holds_lines_as_fine_as_the_letters() {
+        for p in crate::trade::processes::PROCESSES {
+            assert!(SQUARE.min(RAISED) >= p.raised.value && SLAB >= p.wall.value, "{}", p.name);
+        }
+    }
+
+    #[test]
     fn what_has_no_letter_is_told() {
         assert_eq!(checked("a-7.b"), Ok("A-7.B".to_owned()));
         assert!(checked("ü").is_err_and(|e| e.contains("A to Z")));

@@ -36,6 +36,8 @@ pub struct FaceMesh {
     pub chord: Vec<f64>,
     /// Per edge of the solid: its vertices in the mesh from start to end.
     pub chains: Vec<Vec<u32>>,
+    /// Per edge and piece of its chain, mm, proved: the edge curve lies within this of the piece.
+    pub bulges: Vec<Vec<f64>>,
 }
 
 /// Why a solid could not be meshed.
@@ -185,9 +187,13 @@ fn attempt(solid: &Solid, tolerance: &[Tolerance]) -> Result<Attempt, MeshError>
         }
         return Ok(Attempt::Conflicts(by_face.into_iter().collect()));
     }
-    for (e, c) in chains.iter().enumerate() {
-        let curve = &solid.edges[e].curve;
-        let worst = c.t.windows(2).map(|w| curve.chord_bound(w[0], w[1])).fold(0.0, f64::max);
+    let bulges: Vec<Vec<f64>> = chains
+        .iter()
+        .zip(&solid.edges)
+        .map(|(c, e)| c.t.windows(2).map(|w| e.curve.chord_bound(w[0], w[1])).collect())
+        .collect();
+    for (e, b) in bulges.iter().enumerate() {
+        let worst = b.iter().copied().fold(0.0, f64::max);
         for f in solid.edges[e].faces {
             chord[f] = chord[f].max(worst);
         }
@@ -200,7 +206,7 @@ fn attempt(solid: &Solid, tolerance: &[Tolerance]) -> Result<Attempt, MeshError>
     if !wide.is_empty() {
         return Ok(Attempt::Conflicts(wide));
     }
-    Ok(Attempt::Done(FaceMesh { mesh, chord, chains: index }))
+    Ok(Attempt::Done(FaceMesh { mesh, chord, chains: index, bulges }))
 }
 
 #[allow(clippy::cast_possible_truncation)]

@@ -1,6 +1,7 @@
 //! What is laid beside the bench or sent to the client. Works from a finished scene of solids and their meshes; knows no
 //! kernel operation.
 
+pub mod clasp_picture;
 pub mod clasp_report;
 pub mod joint_picture;
 pub mod line_picture;
@@ -14,3 +15,4 @@ pub mod report;
 pub mod scene;
 pub mod sheet;
 pub mod wall_places;
+pub mod whole;

@@ -82,11 +82,17 @@ pub(crate) struct Choices {
     pub(crate) shape: Shape,
     pub(crate) joint: JointKind,
     pub(crate) clasp: ClaspKind,
+    /// Whether the parts are printed in metal, so that none is cast.
+    pub(crate) printed: bool,
 }
+
+/// Number of the word `direct_metal`.
+const DIRECT_METAL: f64 = 3.0;
 
 impl Choices {
     pub(crate) fn of(v: &Numbers) -> Self {
-        Self { shape: Shape::of(v), joint: JointKind::of(v), clasp: ClaspKind::of(v) }
+        let printed = v[K::MasterProcess] >= DIRECT_METAL;
+        Self { shape: Shape::of(v), joint: JointKind::of(v), clasp: ClaspKind::of(v), printed }
     }
 }
 
@@ -101,6 +107,7 @@ enum Owner {
     Hinge,
     Clasp,
     Lug,
+    Casting,
 }
 
 fn owner(k: K) -> Owner {
@@ -116,7 +123,8 @@ fn owner(k: K) -> Owner {
         | K::Wire
         | K::WireFlat
         | K::WebEdge
-        | K::EndPlay => Owner::Wire,
+        | K::EndPlay
+        | K::JigSpring => Owner::Wire,
         K::FootFill
         | K::LightHole
         | K::TubeOuter
@@ -128,6 +136,7 @@ fn owner(k: K) -> Owner {
         | K::SideGap
         | K::OuterShare => Owner::Hinge,
         K::ClaspKind | K::ClaspCount => Owner::Every,
+        K::MetalShrink | K::MetalBy => Owner::Casting,
         K::ClaspLug => Owner::Lug,
         K::Hand => Owner::Clasp,
         _ if ["clasp.", "chain.", "mark."].iter().any(|g| k.path().starts_with(g)) => Owner::Clasp,
@@ -136,7 +145,7 @@ fn owner(k: K) -> Owner {
 }
 
 /// Whether a parameter takes part in a bracelet of these choices.
-pub(crate) fn takes_part(k: K, Choices { shape, joint, clasp }: Choices) -> bool {
+pub(crate) fn takes_part(k: K, Choices { shape, joint, clasp, printed }: Choices) -> bool {
     let hinge = joint == JointKind::HingeTube;
     match owner(k) {
         Owner::Every => true,
@@ -147,11 +156,12 @@ pub(crate) fn takes_part(k: K, Choices { shape, joint, clasp }: Choices) -> bool
         Owner::Hinge => hinge,
         Owner::Clasp => clasp == ClaspKind::Folding,
         Owner::Lug => clasp == ClaspKind::Folding && !hinge,
+        Owner::Casting => !printed,
     }
 }
 
 /// Why a parameter has no place in a bracelet of these choices, in bench words.
-pub(crate) fn stranger(k: K, Choices { shape, joint, clasp }: Choices) -> String {
+pub(crate) fn stranger(k: K, Choices { shape, joint, clasp, .. }: Choices) -> String {
     let belongs = match owner(k) {
         Owner::Every => "every link",
         Owner::Walls => "a square or cushion collet",
@@ -161,11 +171,13 @@ pub(crate) fn stranger(k: K, Choices { shape, joint, clasp }: Choices) -> String
         Owner::Hinge => "hinge tubes",
         Owner::Clasp => "the folding clasp",
         Owner::Lug => "the folding clasp on wire loops",
+        Owner::Casting => "castings",
     };
     let has = match owner(k) {
         Owner::Wire | Owner::Hinge => joint.words().to_owned(),
         Owner::Walls => shape.words().to_owned(),
         Owner::Clasp => "a bought clasp".to_owned(),
+        Owner::Casting => "parts printed in metal (master.process)".to_owned(),
         Owner::Lug => {
             let clasp = if clasp == ClaspKind::Folding { "the folding clasp" } else { "a bought clasp" };
             format!("{clasp} on {}", joint.words())
@@ -187,6 +199,7 @@ pub(crate) fn stranger_reason(k: K) -> &'static str {
         Owner::Walls | Owner::Corners => "a round collet has no corners",
         Owner::Lug => "a lug for a hinge tube is as thick as its pocket asks for",
         Owner::Clasp => "of a bought clasp only its length counts: clasp.count",
+        Owner::Casting => "what the printer's metal shrinks by is master.pattern.shrink",
         Owner::Every => "",
     }
 }

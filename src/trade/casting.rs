@@ -8,6 +8,11 @@ pub const SPRUES_AND_BUTTON: f64 = 0.60;
 /// openings, none in bores and seats (proposal).
 pub const TAKEN_OFF: f64 = 0.05;
 
+/// A heavy place that is fed through metal thinner than this share of it is called thick, thin, thick. Heuvers' circles ask for 1, each
+/// circle towards the feeder at least as large (giessereilexikon.com, Heuvers' circle method); how far a casting of a gram bears less
+/// is a proposal, no published source.
+pub const NECK_SHARE: f64 = 0.60;
+
 /// Density by the mixing rule, 1/density = sum of mass share/density; shares need not add up to one.
 ///
 /// `None` for no parts, or any that is not a positive number.

@@ -3,7 +3,7 @@
 use super::limits::{BENCH_FILE, Source, State, WallLimit};
 use super::mechanics::{Mechanics, mechanics};
 use super::metals::{METALS, Metal};
-use super::processes::{PROCESSES, Process};
+use super::processes::{Limit, PROCESSES, Process};
 use super::rows::{Row, rows};
 use super::wearing::{Wearing, wearing};
 use crate::spelling::near_word;
@@ -140,14 +140,18 @@ impl Own {
     #[must_use]
     pub fn process(&self, number: usize) -> Process {
         let p = PROCESSES[number.min(PROCESSES.len() - 1)];
-        let of = |column, usual| self.or("processes", p.name, column, usual);
+        let of = |column, usual: Limit| {
+            self.get("processes", p.name, column).map_or(usual, |value| Limit { value, source: BENCH_FILE })
+        };
         Process {
             wall: of("wall", p.wall),
             pin: of("pin", p.pin),
             gap: of("gap", p.gap),
             hole: of("hole", p.hole),
-            line: of("line", p.line),
-            source: self.source("processes", p.name, p.source),
+            deep: of("deepest_hole", p.deep),
+            raised: of("raised_line", p.raised),
+            engraved: of("engraved_line", p.engraved),
+            edge: of("hollow_edge_radius", p.edge),
             ..p
         }
     }

@@ -1,7 +1,7 @@
 //! Every number of the trade's tables as one list: table, row, column, value, unit, source. The bench file
 //! may overrule any of them.
 
-use super::casting::{ELEMENTS, SPRUES_AND_BUTTON, TAKEN_OFF};
+use super::casting::{ELEMENTS, NECK_SHARE, SPRUES_AND_BUTTON, TAKEN_OFF};
 use super::drills::NUMBERS;
 use super::hallmark::{standards, threshold_g};
 use super::limits;
@@ -50,6 +50,14 @@ pub fn rows() -> Vec<Row> {
         add("elements", symbol, "density", density, "g/cm3", from);
     }
     add("casting", "sprues_and_button", "share", SPRUES_AND_BUTTON, "of the parts", PRACTICE);
+    add(
+        "casting",
+        "neck",
+        "least_share",
+        NECK_SHARE,
+        "of the place",
+        "proposal, no published source; Heuvers' circle method asks for 1",
+    );
     add("casting", "taken_off", "mm", TAKEN_OFF, "mm", "proposal, no published source");
     for (family, list) in FAMILIES {
         for &(grade, solidus, flow) in list {
@@ -103,10 +111,8 @@ pub fn rows() -> Vec<Row> {
     }
     add("edges", "beside an opening", "least", limits::EDGE.get(), "deg", limits::Source::Proposal.words());
     for p in PROCESSES {
-        for (column, x) in
-            [("wall", p.wall), ("pin", p.pin), ("gap", p.gap), ("hole", p.hole), ("line", p.line)]
-        {
-            add("processes", p.name, column, x, "mm", p.source);
+        for (column, l, unit) in p.limits() {
+            add("processes", p.name, column, l.value, unit, l.source);
         }
     }
     out

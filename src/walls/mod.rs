@@ -10,19 +10,17 @@
 //! chord as its upper bound. How the lower bound is proved is told in `search.rs`. Limits of the proof:
 //! - the contract of [`crate::solid::Solid`] is taken for granted, with edges within 1e-7 mm of their surfaces;
 //! - rounding is covered by 1e-12 mm a bound, for coordinates below 100 mm, not by directed rounding;
-//! - where on a cone a fitted edge bulges over its chord in face coordinates is estimated with a factor in hand
-//!   (`region.rs`), not proved;
 //! - a ball of 1e-5 mm about the places where faces touch and may oppose each other is left out of [`thinnest()`] and
 //!   listed; near them its searches may run out of their budget, and then [`PartWalls::proved`] is false;
-//! - [`proof`] reaches a solid through a mesh of it: how far a fitted edge bulges over a chord of the mesh is estimated from
-//!   a least radius of 0.03 mm, and a ball of 4 um about a corner is settled by the directions at the corner, for faces and
-//!   edges that bend on 0.1 mm or more; both are estimates with a factor in hand;
+//! - [`proof`] settles chords with both ends within 4 um (less where faces bend tightly) of one corner, between faces that
+//!   meet there, by the directions at the corner, widened by what faces and edges can turn by so near to it (`proof/corner.rs`);
 //! - [`thinnest()`] does not search the fan of normals at a vertex where only reflex edges meet (the bottom corner
 //!   of a pocket) beyond the fans of its edges; [`proof`] does.
 
 mod acute;
 mod cell;
 mod clearance;
+pub mod field;
 mod foot;
 mod gap;
 mod interval;
@@ -41,6 +39,7 @@ mod tests;
 pub use acute::{AcuteEdge, acute_edges};
 pub use clearance::{Placed, clearance};
 pub use interval::{Interval, Judgement, judge};
+pub use level::levels;
 pub use measure::{DELTA_CAST, DELTA_WEAR, How, Kind, MeasureError, Measured, measure, measure_within};
 pub use proof::map;
 pub use thinnest::{Contact, PartWalls, Thinnest, thinnest};

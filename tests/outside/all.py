@@ -14,6 +14,7 @@ import check_compare
 import check_draws
 import check_exports
 import check_guide
+import check_jigs
 import check_life
 import check_live
 import check_masters
@@ -23,6 +24,7 @@ import check_params
 import check_plan
 import check_plates
 import check_rounds
+import check_sheets
 import check_supply
 import check_twins
 import check_wall_places
@@ -32,8 +34,8 @@ import random_links
 import selftest
 from harness import Checks
 
-# Random links compared here, and files drawn; tests/long compares 300 and draws 3,000.
-RANDOM_LINKS, DRAWS, SEED = 12, 96, 20
+# Random links compared here, files drawn, files with all their sheets; tests/long compares 300, draws 3,000 and 200.
+RANDOM_LINKS, DRAWS, SHEETS, SEED = 12, 96, 12, 20
 
 
 def links(c):
@@ -46,6 +48,11 @@ def drawn(c):
         check_draws.run(c, DRAWS, SEED, out)
 
 
+def sheets(c):
+    with tempfile.TemporaryDirectory() as out:
+        check_sheets.run(c, SHEETS, SEED, out)
+
+
 # The longest first, so that two cores end at about the same time.
 PARTS = (
     ("selftest", selftest.main),
@@ -55,6 +62,7 @@ PARTS = (
     ("plan", check_plan.main),
     ("bench sheet and page", check_papers.main),
     ("live page", check_live.main),
+    ("sheets of random files", sheets),
     ("links written again", check_twins.main),
     ("random links", links),
     ("random files", drawn),
@@ -64,6 +72,7 @@ PARTS = (
     ("life and strength", check_life.main),
     ("assembly", check_assembly.main),
     ("gauge, calibration, plates", check_plates.main),
+    ("bench jigs", check_jigs.main),
     ("guide", check_guide.main),
     ("clasp", check_clasp.main),
     ("wires, rings and balls", check_rounds.main),

@@ -1,6 +1,8 @@
 """The bench sheet and the page as other programs see it: qpdf and poppler read the PDF, pdfplumber measures it, and what the drawing
 says is compared with the STL of the same run."""
+import csv
 import gzip
+import io
 import json
 import pathlib
 import re
@@ -47,21 +49,26 @@ def sheet(c, name, paper, size, folder):
     p = product.run("make", f"params/{name}.jsonc", "--only", "sheet,stl", "--paper", paper, "--date", "2026-03-14", "--out", folder)
     if not c.check(f"{name}: sheet on {paper}", p.returncode == 0, product.said(p)):
         return
-    svg, pdf = folder / "link.sheet.svg", folder / "link.sheet.pdf"
+    svg, pdf = folder / "link.sheet.svg", folder / "sheets.pdf"
     q = tool("qpdf", "--check", pdf)
     c.check(f"{name}: qpdf finds nothing", q.returncode == 0 and "warning" not in (q.stdout + q.stderr).lower(), q.stderr.strip())
     i = tool("pdfinfo", pdf)
     pts = re.search(r"Page size:\s+([\d.]+) x ([\d.]+)", i.stdout)
-    c.check(f"{name}: pdfinfo reads one page", i.returncode == 0 and i.stderr == "" and "Pages:           1" in i.stdout, i.stderr)
+    parts = [f"clasp.{p}" for p in ("frame", "plate", "leaf")]
+    sheets = [folder / f"{n}.sheet.svg" for n in ("link", *parts, "job")] + sorted(folder.glob("job.sheet.*.svg"))
+    c.check(f"{name}: pdfinfo reads a page for each sheet", i.returncode == 0 and i.stderr == "" and re.search(r"Pages:\s+(\d+)", i.stdout)[1] == str(len(sheets)) and len(sheets) >= 6, i.stderr or len(sheets))
     for got, want in zip((float(v) / POINT for v in pts.groups()), size):
         c.close(f"{name}: paper", got, want, 0.02)
-    ruler_and_text(c, name, pdf, svg)
-    model(c, name, svg, folder / "link.finished.stl")
-
-
-def ruler_and_text(c, name, pdf, svg):
     with pdfplumber.open(pdf) as doc:
-        page = doc.pages[0]
+        for page, file in zip(doc.pages, sheets):
+            ruler_and_text(c, f"{name}, {file.stem}", page, file)
+    model(c, name, svg, folder / "link.finished.stl")
+    clasp(c, name, folder)
+    job(c, name, sheets)
+
+
+def ruler_and_text(c, name, page, svg):
+    if "job" not in svg.stem:
         # The strokes of the ruler: short upright lines of one foot; the longest row of them is 101 strokes, 1 mm apart.
         rows = {}
         for l in page.lines:
@@ -70,9 +77,9 @@ def ruler_and_text(c, name, pdf, svg):
         row = sorted(max(rows.values(), key=len))
         c.check(f"{name}: strokes of the ruler", len(row) == 101, len(row))
         c.close(f"{name}: the ruler in the PDF", (row[-1] - row[0]) / POINT, 100.0, 0.002)
-        words = page.extract_text()
-        c.check(f"{name}: date and scale can be read", "2026-03-14" in words and ("10:1" in words or "5:1" in words))
-        chars = page.chars
+    words = page.extract_text()
+    c.check(f"{name}: date and scale can be read", "2026-03-14" in words and re.search(r"\b(20:1|10:1|5:1|none)", words) is not None)
+    chars = page.chars
     inside = all(-0.01 <= ch["x0"] and ch["x1"] <= page.width and ch["top"] >= 0 and ch["bottom"] <= page.height for ch in chars)
     c.check(f"{name}: no letter off the page", inside and len(chars) > 300, len(chars))
     # Text takes the room it was laid out with: the PDF library has its own metrics of Helvetica. Both files list the texts
@@ -116,6 +123,56 @@ def model(c, name, svg, stl):
         c.check(f"{name}: the roof of the groove", any(abs(z - said["joint.groove_depth"]) < near for z in flat), said["joint.groove_depth"])
 
 
+def clasp(c, name, folder):
+    """What the sheets of the clasp say, on the meshes of its parts."""
+    p = product.run("make", f"params/{name}.jsonc", "--only", "stl", "--part", "clasp", "--out", folder / "clasp")
+    if not c.check(f"{name}: the clasp's meshes", p.returncode == 0, product.said(p)):
+        return
+    near = 0.005 + 2 * 0.005 + 1e-6
+    for part in ("frame", "plate", "leaf"):
+        said = dimensions(folder / f"clasp.{part}.sheet.svg")
+        mesh = trimesh.load(folder / "clasp" / f"clasp.{part}.finished.stl", process=False)
+        mesh.merge_vertices()
+        low, high = mesh.bounds
+        size = high - low
+        c.close(f"{name}: {part}, over all", said[f"{part}, over all"], size[0], near)
+        if part == "leaf":
+            c.close(f"{name}: leaf, height", said["leaf, height"], size[2], near)
+            c.close(f"{name}: leaf, width", said["leaf, width"], size[1], near)
+        else:
+            c.close(f"{name}: {part}, over all across", said[f"{part}, over all across"], size[1], near)
+        if part == "plate":
+            ends = [float(s[2]) for seg in trimesh.intersections.mesh_plane(mesh, [1, 0, 0], [high[0] - 3.5, 0, 0]) for s in seg if abs(s[1]) < 1.2]
+            c.close(f"{name}: plate, thickness", said["clasp.plate.thickness"], max(ends) - min(ends), near)
+        if part == "frame":
+            c.close(f"{name}: frame, height", said["frame, height"], size[2], near)
+
+
+def job(c, name, sheets):
+    """Every row of the plan's tables for the bench stands on the sheets, number for number."""
+    p = product.run("plan", f"params/{name}.jsonc", "--format", "csv")
+    if not c.check(f"{name}: the plan", p.returncode == 0, product.said(p)):
+        return
+    rows = []
+    for file in sheets:
+        found = {}
+        for t in ET.parse(file).getroot().iter(f"{SVG}text"):
+            # One row of one column of the page: the left ends, the right begins, at the middle of the frame.
+            wide = float(ET.parse(file).getroot().get("viewBox").split()[2]) if not found else wide
+            found.setdefault((round(float(t.get("y")), 2), float(t.get("x")) > 20 + (wide - 30) / 2 + 1), []).append(t.text)
+        rows += [tuple(v) for v in found.values()]
+    missing, looked = [], 0
+    for row in csv.reader(io.StringIO(p.stdout)):
+        if row[0] not in ("Metal", "Stock", "Drills and burs", "Solder") or len(row) < 5 or row[1] in ("part", "piece", "cut", "heat"):
+            continue
+        looked += 1
+        numbers = [v for v in row[1:] if re.fullmatch(r"[-+]?\d[\d.]*( \(no\. \d+\))?|\d+-\d+", v)]
+        if not any(all(r.count(n) >= numbers.count(n) for n in numbers) and any(row[1].startswith(x) for x in r[:1]) for r in rows):
+            missing.append(row)
+    c.none(f"{name}: the plan's rows are on the sheets to the last digit", missing[:5], f"{looked} rows")
+    c.check(f"{name}: parts, stock, drills and solder have rows", looked > 30, looked)
+
+
 def pictures(c, folder):
     """Sizes as asked, something to be seen, the same twice; on hinge tubes and with wire loops."""
     for name in ("line-4.0-platinum", "line-3.5-rose-block"):
@@ -125,8 +182,11 @@ def pictures(c, folder):
             if not c.check(f"{name}: pictures", p.returncode == 0, product.said(p)):
                 return
             made.append({f.name: f.read_bytes() for f in (folder / name / out).glob("*.png")})
-        c.check(f"{name}: the same pictures twice", made[0] == made[1] and sorted(made[0]) == ["joint.png", "line.png"], sorted(made[0]))
-        for file, size in (("line.png", (160, 100)), ("joint.png", (160, 106))):
+        want = ["catches.png", "joint.png", "line.half.png", "line.open.png", "line.png", "line.shut.png"]
+        c.check(f"{name}: the same pictures twice", made[0] == made[1] and sorted(made[0]) == want, sorted(made[0]))
+        c.check(f"{name}: no two pictures alike", len(set(made[0].values())) == len(want))
+        for file in want:
+            size = (160, 106) if file == "joint.png" else (160, 100)
             with Image.open(folder / name / "a" / file) as image:
                 spread = ImageStat.Stat(image.convert("L")).stddev[0]
                 c.check(f"{name}: {file} has its size and shows something", image.size == size and spread > 15, f"{image.size}, {spread:.1f}")
@@ -140,7 +200,7 @@ def page(c, folder):
     file = folder / "page.html"
     if not c.check("page: made", p.returncode == 0 and file.is_file(), product.said(p)):
         return
-    c.check("page: less than 3 MB", file.stat().st_size < 3_000_000, file.stat().st_size)
+    c.check("page: less than 4 MB", file.stat().st_size < 4_000_000, file.stat().st_size)
     v = tool(NODE / "node_modules/.bin/html-validate", file)
     c.check("page: html-validate finds nothing", v.returncode == 0, v.stdout[:600])
     names = re.findall(r"https?://[^\s\"'<>)]+", file.read_text(encoding="utf-8").split('<script type="application/json"')[0])

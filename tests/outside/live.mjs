@@ -50,8 +50,21 @@ for (const [size, options] of Object.entries(SIZES)) {
   await settled("The file: every binding rule passes");
   const now = readFileSync(file, "utf8");
   check(`${size}: saved when asked, comments kept`, now === text.replace('"web_height": 0.60', '"web_height": 0.57'), now.length);
-  const exact = await page.evaluate(() => Bench.exact("bore.right.floor", "groove.right.roof"));
-  check(`${size}: a distance between two faces is exact`, exact.text.includes("on the exact solid"), exact.text);
+  const exact = await page.evaluate(() => Bench.exact({ face: "bore.right.floor" }, { face: "groove.right.roof" }));
+  check(`${size}: a distance between two faces is exact`, exact.text.includes("on the exact solid") && exact.text.startsWith("0.5700 mm"), exact.text);
+  // Two parts of the clasp where they stand: shut and open.
+  await settled("Done after");
+  const clear = await page.evaluate(async () => {
+    const at = (n) => Bench.data.clasp.pieces.findIndex((p) => p.part === n), of = (part, face) => ({ piece: at(part), face });
+    const own = await Bench.exact(of("clasp.leaf", "leaf.under"), of("clasp.leaf", "leaf.top"), 0);
+    const shut = await Bench.exact(of("clasp.plate", "plate.top"), of("clasp.leaf", "leaf.under"), 0), open = await Bench.exact(of("clasp.plate", "plate.top"), of("clasp.leaf", "leaf.under"), 90);
+    return [own.text, shut.text, open.text, Bench.data.report.values.find((v) => v.path === "clasp.leaf.thickness").value];
+  });
+  check(`${size}: faces of the clasp are measured on its solids, where they stand`, Math.abs(parseFloat(clear[0]) - clear[3]) < 1e-4 && parseFloat(clear[2]) > parseFloat(clear[1]) && clear[1].includes("base plate: plate.top"), clear.join(" | "));
+  await page.getByLabel("walls by colour").check();
+  await page.waitForFunction(() => !document.getElementById("scale").hidden, undefined, { timeout: 60_000 });
+  check(`${size}: the walls by colour come when they are asked for`, (await page.locator("#scale").textContent()).includes("mm and more"));
+  await page.getByLabel("walls by colour").uncheck();
   await settled("Done after");
   await page.evaluate(axe);
   const found = (await page.evaluate(() => axe.run())).violations.filter((v) => ["serious", "critical"].includes(v.impact));

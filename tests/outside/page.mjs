@@ -55,13 +55,47 @@ for (const [size, options] of Object.entries(SIZES)) {
   await page.locator("#walls button", { hasText: "sharp edge" }).first().click();
   await settled();
   check(`${size}: a sharp edge can be gone to`, (await page.locator("#said").textContent()).startsWith("edge of "));
-  const level = await page.evaluate(() => {
-    const { names } = Bench.data.shape.mesh, at = (n) => names.indexOf(n), of = (a, b) => Bench.data.apart.find(([i, j]) => (i === at(a) && j === at(b)) || (i === at(b) && j === at(a)));
-    return [of("collet.underside", "collet.rim")?.[2], of("bore.right.floor", "groove.right.roof")?.[2]];
-  });
+  const level = await page.evaluate(() => [["collet.underside", "collet.rim"], ["bore.right.floor", "groove.right.roof"]].map(([a, b]) => Math.round(Bench.level(Bench.data.shape.mesh, a, b) * 1e6) / 1e6));
   check(`${size}: distances between named faces are those of the file`, level[0] === 2.75 && level[1] === 0.6, level);
+  // The walls by colour: the picture changes, the scale is there, and its colours are on the part.
+  await page.locator("#show-next").uncheck();
+  await settled();
+  const metal = await picture();
+  await page.getByRole("button", { name: "corner" }).click();
+  await page.getByLabel("walls by colour").check();
+  await settled();
+  const scale = page.locator("#scale");
+  check(`${size}: the walls by colour have their scale`, (await picture()) !== metal && (await scale.isVisible()) && /0\.00.*nothing opposite/s.test(await scale.textContent()), await scale.textContent());
+  const seen = await page.evaluate(() => {
+    const c = Bench.$("view"), flat = document.createElement("canvas");
+    [flat.width, flat.height] = [c.width, c.height];
+    const pen = flat.getContext("2d");
+    pen.drawImage(c, 0, 0);
+    const all = pen.getImageData(0, 0, c.width, c.height).data, key = (r, g, b) => (r << 16) | (g << 8) | b, count = new Map();
+    for (let i = 0; i < all.length; i += 4) if (all[i + 3] === 255) count.set(key(all[i], all[i + 1], all[i + 2]), (count.get(key(all[i], all[i + 1], all[i + 2])) ?? 0) + 1);
+    // Which colours are on the line between two stops of the scale, or the grey of nothing opposite?
+    const { stops } = Bench.data.map, near = (k) => {
+      const [r, g, b] = [k >> 16, (k >> 8) & 255, k & 255];
+      if (r === 232 && g === 236 && b === 240) return true;
+      return stops.slice(1).some((t, i) => [0, 0.25, 0.5, 0.75, 1].some((s) => Math.hypot(...[r, g, b].map((v, j) => v - (stops[i][j] + (t[j] - stops[i][j]) * s))) < 4));
+    };
+    let on = 0, off = 0;
+    for (const [k, n] of count) near(k) ? (on += n) : (off += n);
+    return [on, off, count.size];
+  });
+  // Edges are drawn over it, and a pixel at an edge is a mixture.
+  check(`${size}: and the part is in the colours of the scale`, seen[0] > 3 * seen[1] && seen[0] > 2000 && seen[2] > 30, seen);
+  const grey = await page.evaluate(() => Bench.data.map.stops.map(([r, g, b]) => 0.2126 * r + 0.7152 * g + 0.0722 * b));
+  check(`${size}: the scale rises in grey`, grey.every((v, i) => i === 0 || v > grey[i - 1]));
+  if (process.env.SEEN) await page.locator("#stage").screenshot({ path: `${process.env.SEEN}/walls-${size}.png` });
+  await page.getByLabel("walls by colour").uncheck();
   await page.getByLabel("clasp", { exact: true }).check();
   const parts = await page.locator("#clasp-parts input").count();
+  const ofClasp = await page.evaluate(() => {
+    const of = (n) => Bench.data.clasp.parts.find((p) => p.name === n).mesh, given = (path) => Bench.data.report.values.find((v) => v.path === path).value;
+    return [[Bench.level(of("clasp.leaf"), "leaf.under", "leaf.top"), given("clasp.leaf.thickness")], [Bench.level(of("clasp.plate"), "plate.under", "plate.top"), given("clasp.plate.thickness")]];
+  });
+  check(`${size}: distances between faces of the clasp are those of the file`, ofClasp.every(([a, b]) => Math.abs(a - b) < 1e-6), ofClasp.join("; "));
   for (const box of await page.locator("#clasp-parts input").all()) await box.setChecked((await box.getAttribute("name")) === "clasp.leaf");
   await page.locator("#view").focus();
   await page.keyboard.press("+");

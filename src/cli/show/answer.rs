@@ -1,11 +1,14 @@
 //! What the page asks, and what it is told.
 
 use super::desk::Desk;
+use crate::cli::work::map_of;
 use crate::cli::{files, papers};
 use crate::papers::page;
 use crate::params::edit::{self, Edits};
 use crate::params::{self, LARGEST_FILE};
-use crate::walls::{self, Kind};
+use crate::solid::Solid;
+use crate::units::Deg;
+use crate::walls::{self, Kind, Placed};
 use serde::Deserialize;
 use serde_json::{Value, json};
 use std::io::Read as _;
@@ -26,7 +29,19 @@ struct Asked {
     #[serde(default)]
     file: String,
     #[serde(default)]
-    faces: Vec<String>,
+    faces: Vec<Spot>,
+    /// How far the leaf is open, degrees.
+    #[serde(default)]
+    open: f64,
+}
+
+/// A face that is measured from or to.
+#[derive(Default, Deserialize)]
+struct Spot {
+    face: String,
+    /// Which piece of the clasp it is on, as the page counts them; none for the link alone.
+    #[serde(default)]
+    piece: Option<usize>,
 }
 
 /// Whether a request comes from the page itself: another site that a browser has open must not reach the file.
@@ -79,7 +94,8 @@ pub(super) fn answer(mut request: Request, file: &Path, port: u16, desk: &Desk) 
             desk.lock().told(since)
         }),
         (Method::Post, "/save") => asked(&mut request).map(|a| save(file, &a, desk)),
-        (Method::Post, "/measure") => asked(&mut request).map(|a| measure(&a.faces, desk)),
+        (Method::Post, "/measure") => asked(&mut request).map(|a| measure(&a, desk)),
+        (Method::Post, "/walls") => Ok(thickness(desk)),
         _ => {
             let _ = request.respond(Response::from_string("there is no such page\n").with_status_code(404));
             return;
@@ -146,13 +162,35 @@ fn save(file: &Path, asked: &Asked, desk: &Desk) -> Value {
     }
 }
 
-/// The least distance between two faces, on the exact solid.
-fn measure(faces: &[String], desk: &Desk) -> Value {
-    let [a, b] = faces else { return json!({ "message": "two faces are needed" }) };
-    let Some(built) = desk.lock().built.clone() else {
-        return json!({ "message": "there is no link to measure yet" });
+/// The least distance between two faces, on the exact solids as they stand.
+fn measure(asked: &Asked, desk: &Desk) -> Value {
+    let [a, b] = asked.faces.as_slice() else { return json!({ "message": "two faces are needed" }) };
+    let found = match (a.piece, b.piece) {
+        (None, None) => {
+            let Some(built) = desk.lock().built.clone() else {
+                return json!({ "message": "there is no link to measure yet" });
+            };
+            walls::measure_within(&built.solid, &[&a.face], &[&b.face], Kind::Shortest, NARROW)
+        }
+        (Some(p), Some(q)) => match pieces(desk, asked.open, [p, q]) {
+            Some([one, _]) if p == q => {
+                walls::measure_within(&one.1, &[&a.face], &[&b.face], Kind::Shortest, NARROW)
+            }
+            Some([one, two]) => {
+                let (from, to) = ([a.face.as_str()], [b.face.as_str()]);
+                // Two of one kind are told apart.
+                let second = if one.0 == two.0 { format!("the other {}", two.0) } else { two.0.to_owned() };
+                let (from, to) = (
+                    Placed { name: one.0, solid: &one.1, faces: &from },
+                    Placed { name: &second, solid: &two.1, faces: &to },
+                );
+                walls::clearance(&from, &to)
+            }
+            None => return json!({ "message": "the clasp is still being built" }),
+        },
+        _ => return json!({ "message": "both places must be in one view" }),
     };
-    match walls::measure_within(&built.solid, &[a], &[b], Kind::Shortest, NARROW) {
+    match found {
         Ok(m) => json!({
             "value": m.value.get(),
             "lower": m.interval.lower.get(),
@@ -162,4 +200,37 @@ fn measure(faces: &[String], desk: &Desk) -> Value {
         }),
         Err(e) => json!({ "message": e.to_string() }),
     }
+}
+
+/// Title and solid of two pieces of the clasp where they stand.
+fn pieces(desk: &Desk, open: f64, which: [usize; 2]) -> Option<[(&'static str, Solid); 2]> {
+    let (parts, built) = {
+        let s = desk.lock();
+        (s.parts.clone(), s.built.clone())
+    };
+    let (design, parts) = parts?;
+    let open = if open.is_finite() { open.clamp(0.0, 180.0) } else { 0.0 };
+    let all = page::shown_pieces(&design, Deg(open));
+    let one = |k: usize| {
+        let piece = all.get(k)?;
+        if piece.part == "link" {
+            return Some(("first link", built.as_ref()?.solid.moved(&piece.frame)));
+        }
+        let part = parts.iter().find(|p| p.name == piece.part)?;
+        Some((part.title, part.solid.moved(&piece.frame)))
+    };
+    Some([one(which[0])?, one(which[1])?])
+}
+
+/// How thick the metal of the link is; takes a second or two.
+fn thickness(desk: &Desk) -> Value {
+    let (built, turn) = {
+        let s = desk.lock();
+        (s.built.clone(), s.turn)
+    };
+    let map = built.and_then(|b| map_of(&b.solid));
+    map.map_or_else(
+        || json!({ "message": "there is no link to measure yet" }),
+        |m| json!({ "turn": turn, "map": page::WallMap::of(&m) }),
+    )
 }

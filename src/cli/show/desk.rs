@@ -4,6 +4,7 @@ use crate::cli::papers;
 use crate::papers::report::{self, Report};
 use crate::params::edit::{self, Edits};
 use crate::params::{self, Design, Finding, Problem, RuleVerdict, Severity, Value};
+use crate::parts::Part;
 use crate::parts::link::Built;
 use crate::plan::form::Chapter;
 use crate::trade::own::Own;
@@ -42,11 +43,13 @@ pub(super) struct Shown {
     took: Vec<(&'static str, u64)>,
     report: Piece,
     shape: Piece,
-    sheet: Piece,
+    sheets: Piece,
     plan: Piece,
     clasp: Piece,
     /// The solid that distances are measured on.
     pub(super) built: Option<Arc<Built>>,
+    /// The parts of the clasp, with the design they were built from.
+    pub(super) parts: Option<(Arc<Design>, Arc<Vec<Part>>)>,
     /// Revision of the text that is built.
     pub(super) revision: String,
 }
@@ -123,6 +126,11 @@ impl Desk {
         }
     }
 
+    /// Whether no newer change has come.
+    pub(super) fn stands(&self, turn: u64) -> bool {
+        self.lock().turn == turn
+    }
+
     /// Puts something down, unless the turn is over; says whether it is not.
     pub(super) fn put(&self, turn: u64, what: impl FnOnce(&mut Shown)) -> bool {
         let mut s = self.lock();
@@ -193,6 +201,7 @@ impl Shown {
     /// The solid and its mesh are there.
     pub(super) fn solid(&mut self, built: Arc<Built>, shape: Json) {
         self.built = Some(built);
+        self.parts = None;
         self.shape = Piece { since: self.version, json: shape };
         self.took("solid");
     }
@@ -203,17 +212,24 @@ impl Shown {
         self.took("walls");
     }
 
-    /// The bench sheet is drawn, the job planned.
-    pub(super) fn paper(&mut self, svg: String, plan: &[Chapter]) {
-        self.sheet = Piece { since: self.version, json: svg.into() };
-        self.plan = Piece { since: self.version, json: json!(plan) };
+    /// The sheet of the link is drawn.
+    pub(super) fn paper(&mut self, svg: &str) {
+        self.sheets = Piece { since: self.version, json: json!([svg]) };
         self.took("paper");
     }
 
-    /// The clasp is built, the last of all.
-    pub(super) fn clasp(&mut self, clasp: Option<Json>) {
+    /// The clasp is built.
+    pub(super) fn clasp(&mut self, clasp: Option<Json>, parts: Option<(Arc<Design>, Arc<Vec<Part>>)>) {
+        self.parts = parts;
         self.clasp = Piece { since: self.version, json: clasp.unwrap_or_default() };
         self.took("clasp");
+    }
+
+    /// The job is planned and every sheet drawn, the last of all.
+    pub(super) fn job(&mut self, svg: &[String], plan: &[Chapter]) {
+        self.sheets = Piece { since: self.version, json: json!(svg) };
+        self.plan = Piece { since: self.version, json: json!(plan) };
+        self.took("job");
         self.pending = false;
     }
 
@@ -242,7 +258,7 @@ impl Shown {
         let pieces = [
             ("report", &self.report),
             ("shape", &self.shape),
-            ("sheet", &self.sheet),
+            ("sheets", &self.sheets),
             ("plan", &self.plan),
             ("clasp", &self.clasp),
         ];

@@ -1,7 +1,7 @@
 //! `show`: the page on this machine only, rebuilt when the file changes; changes are tried on a copy.
 //!
-//! Three kinds of threads share one [`desk::Desk`]: one looks at the file, one builds, a few answer the page. The verdict comes
-//! in stages, each put on the desk as soon as it is known: rules, solid, walls, drawing.
+//! Four kinds of threads share one [`desk::Desk`]: one looks at the file, one judges, one draws and plans, a few answer the page.
+//! The verdict comes in stages, each put on the desk as soon as it is known: rules, solid, walls; then drawing, clasp, job.
 
 mod answer;
 mod desk;
@@ -47,12 +47,15 @@ pub(super) fn show(a: &Show, color: Color, quiet: bool) -> Ended {
         let _ = writeln!(std::io::stdout(), "{name} is shown at http://127.0.0.1:{port}/ ; Ctrl-C ends it.");
     }
     std::thread::scope(|scope| {
-        scope.spawn(|| watch(&a.file, &desk));
-        scope.spawn(|| stages::build(&desk));
+        let (judged, rest) = std::sync::mpsc::channel();
+        let (desk, file) = (&desk, &a.file);
+        scope.spawn(move || watch(file, desk));
+        scope.spawn(move || stages::judge(desk, &judged));
+        scope.spawn(move || stages::rest(desk, &rest));
         for _ in 0..ANSWERERS {
             scope.spawn(|| {
                 while let Ok(request) = server.recv() {
-                    answer::answer(request, &a.file, port, &desk);
+                    answer::answer(request, file, port, desk);
                 }
             });
         }

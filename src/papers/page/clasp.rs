@@ -75,19 +75,26 @@ impl Clasp {
     }
 }
 
-/// The clasp with its stones, and the first link beside it with its own, at every angle.
-#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
-fn placed(design: &Design) -> Vec<Placed> {
+/// The clasp with its stones, and the first link beside it with its own, the leaf open by an angle: in the order that the page
+/// counts its pieces in.
+#[must_use]
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+pub fn shown_pieces(design: &Design, open: Deg) -> Vec<Piece> {
     let on_clasp = design.get(Key::ClaspCount) as usize;
     let near = |p: &Piece| match p.part {
         "link" => p.number == 0,
         "stone" => p.number <= on_clasp,
         name => name.starts_with("clasp."),
     };
+    pieces(design, Pose::Open(open)).into_iter().filter(near).collect()
+}
+
+/// The same at every angle.
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
+fn placed(design: &Design) -> Vec<Placed> {
     let mut out: Vec<Placed> = Vec::new();
     for i in 0..=(MOST / STEP) as usize {
-        let all = pieces(design, Pose::Open(Deg(i as f64 * STEP)));
-        for (k, p) in all.iter().filter(|p| near(p)).enumerate() {
+        for (k, p) in shown_pieces(design, Deg(i as f64 * STEP)).iter().enumerate() {
             match out.get_mut(k) {
                 Some(placed) => placed.frames.push(numbers(&p.frame)),
                 None => out.push(Placed { part: p.part, frames: vec![numbers(&p.frame)] }),

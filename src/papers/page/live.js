@@ -99,12 +99,14 @@
     if (sent === at && timer === 0) edits = { ...answer.edits };
     if (first) group($("fields"), "", schema);
     const fresh = { revision: answer.revision };
-    for (const piece of ["report", "shape", "sheet", "plan", "clasp"]) if (piece in answer) fresh[piece] = answer[piece];
+    for (const piece of ["report", "shape", "sheets", "plan", "clasp"]) if (piece in answer) fresh[piece] = answer[piece];
     // What is still to come shows the values before: paled until it has come.
     document.body.classList.toggle("behind", live.pending || live.problems.length > 0);
     wrong(live.problems);
     Bench.show(fresh);
     first = false;
+    if (fresh.shape) Bench.unpainted();
+    Bench.walls();
     if (live.problems.length) Bench.unsound();
     fill();
     told();
@@ -166,9 +168,23 @@
     input?.scrollIntoView({ block: "center" });
     input?.focus({ preventScroll: true });
   };
-  Bench.exact = async (a, b) => {
-    const m = await ask("/measure", { faces: [a, b] });
+  Bench.exact = async (a, b, open) => {
+    const m = await ask("/measure", { faces: [a, b], open });
     return m.message ? { text: m.message } : { at: m.at, text: `${m.value.toFixed(4)} mm at the least between ${m.between[0]} and ${m.between[1]}: on the exact solid, ${m.lower.toFixed(6)} to ${m.upper.toFixed(6)}` };
+  };
+  // The walls by colour take a second or two: only for who looks at them, when all else is there.
+  let mapped = 0;
+  Bench.walls = async () => {
+    if (!$("show-walls").checked || live?.pending || mapped === live?.turn) return;
+    mapped = live.turn;
+    say("The walls are being measured for their colours.", "pending");
+    try {
+      const answer = await ask("/walls", {});
+      if (answer.map && answer.turn === live.turn) Bench.painted(answer.map);
+      told();
+    } catch {
+      gone();
+    }
   };
   let next = 0;
   const again = (ms) => {

@@ -5,8 +5,10 @@
 mod apart;
 mod clasp;
 mod shape;
+mod wall_map;
 
-pub use clasp::{Clasp, ClaspPartMesh, clasp_json};
+pub use clasp::{Clasp, ClaspPartMesh, clasp_json, shown_pieces};
+pub use wall_map::WallMap;
 
 use crate::mesh::{Checked, tessellate};
 use crate::papers::report::Report;
@@ -31,10 +33,12 @@ pub struct Subject<'a> {
     pub report: &'a Report,
     /// First characters of the SHA-256 of the parameter file.
     pub revision: &'a str,
-    /// The bench sheet as SVG.
-    pub sheet: &'a str,
+    /// The bench sheets as SVG.
+    pub sheets: &'a [String],
     /// The plan.
     pub plan: &'a [Chapter],
+    /// How thick its metal is.
+    pub map: Option<WallMap>,
     /// The folding clasp, or why it is not shown; `None` where it is a bought one.
     pub clasp: Option<Result<Clasp, String>>,
 }
@@ -44,11 +48,11 @@ pub struct Subject<'a> {
 pub struct Data<'a> {
     report: &'a Report,
     revision: &'a str,
-    sheet: &'a str,
+    sheets: &'a [String],
     shape: Shown,
-    /// Distances on the exact solid between faces that are parallel or have one axis and slope: places of the names, mm.
-    apart: Vec<(usize, usize, f64)>,
     plan: &'a [Chapter],
+    #[serde(skip_serializing_if = "Option::is_none")]
+    map: Option<&'a WallMap>,
     #[serde(skip_serializing_if = "Option::is_none")]
     clasp: Option<serde_json::Value>,
 }
@@ -77,14 +81,14 @@ struct Joint {
 impl<'a> Data<'a> {
     /// Gathers what is shown.
     #[must_use]
-    pub fn of(s: &Subject<'a>) -> Self {
+    pub fn of(s: &'a Subject<'a>) -> Self {
         Self {
             report: s.report,
             revision: s.revision,
-            sheet: s.sheet,
+            sheets: s.sheets,
             shape: Shown::of(s.design, s.solid, s.mesh),
-            apart: apart::apart(s.solid),
             plan: s.plan,
+            map: s.map.as_ref(),
             clasp: s.clasp.as_ref().map(clasp_json),
         }
     }

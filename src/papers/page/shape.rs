@@ -21,6 +21,8 @@ pub(super) struct Shape {
     names: Vec<String>,
     /// f32, six a piece of an edge.
     edges: String,
+    /// One a face: see [`super::apart`].
+    level: Vec<Option<(usize, f64)>>,
 }
 
 /// Lines this exact are finer than a screen shows, mm.
@@ -56,12 +58,13 @@ impl Shape {
             face: base64(&face),
             names: solid.faces.iter().map(|f| f.name.clone()).collect(),
             edges: floats(&mut edges.into_iter()),
+            level: super::apart::apart(solid),
         }
     }
 }
 
 /// Base64 of RFC 4648, section 4.
-fn base64(bytes: &[u8]) -> String {
+pub(super) fn base64(bytes: &[u8]) -> String {
     const LETTERS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut out = String::with_capacity(bytes.len().div_ceil(3) * 4);
     for c in bytes.chunks(3) {

@@ -119,8 +119,8 @@
     $("state").textContent = `State of the files: ${r.state}.`;
   }
   function drawn() {
-    const drawing = new DOMParser().parseFromString(data.sheet, "image/svg+xml").documentElement;
-    $("sheet").replaceChildren(document.importNode(drawing, true));
+    const read = (text) => document.importNode(new DOMParser().parseFromString(text, "image/svg+xml").documentElement, true);
+    $("sheet").replaceChildren(...data.sheets.map(read));
   }
   // On paper nothing can be opened.
   addEventListener("beforeprint", () => {
@@ -136,7 +136,7 @@
       if (!fresh.shape) Bench.clasp();
     }
     if (fresh.plan) planned();
-    if (fresh.sheet) drawn();
+    if (fresh.sheets) drawn();
   };
   // The values as they stand cannot be built: nothing that is shown speaks of them.
   Bench.unsound = () => {

@@ -42,7 +42,7 @@ const Bench = { data: {} };
   sets.link.add(link, next, stone);
   scene.add(sets.link, sets.clasp, mark, picked);
   let set = "link";
-  const bodies = () => sets[set].children.filter((g) => g.visible && g.children.length);
+  const bodies = () => sets[set].children.filter((g) => g.visible && g.children.length && g !== coloured);
   const plane = new THREE.Plane();
   const empty = new THREE.Box3();
   const eye = { turn: -0.9, rise: 0.5, far: 20, at: new THREE.Vector3() };
@@ -55,7 +55,7 @@ const Bench = { data: {} };
     shape.setAttribute("position", new THREE.BufferAttribute(spread, 3));
     shape.setAttribute("normal", new THREE.BufferAttribute(n, 3, true));
     lines.setAttribute("position", new THREE.BufferAttribute(new Float32Array(bytes(m.edges)), 3));
-    return { shape, lines, faces: new Uint16Array(bytes(m.face)), names: m.names };
+    return { shape, lines, faces: new Uint16Array(bytes(m.face)), names: m.names, level: m.level };
   }
   function fill(group, g, title, colour) {
     for (const old of group.children) old.material.dispose();
@@ -64,7 +64,7 @@ const Bench = { data: {} };
     if (colour) Object.assign(metal, { transparent: true, opacity: 0.55, depthWrite: false });
     group.add(new THREE.Mesh(g.shape, metal), new THREE.Mesh(g.shape, new THREE.MeshBasicMaterial({ color: colour ?? 0xb4552d, side: THREE.BackSide, visible: !colour })));
     group.add(new THREE.LineSegments(g.lines, new THREE.LineBasicMaterial({ color: 0x2b2620 })));
-    group.userData = { faces: g.faces, names: g.names, title };
+    group.userData = { faces: g.faces, names: g.names, level: g.level, title };
   }
   const own = {};
   function build() {
@@ -75,6 +75,40 @@ const Bench = { data: {} };
     if (own.stone) fill(stone, own.stone, "stone", GLASS);
   }
   const GLASS = 0x8fb4c9;
+  // The walls by colour: a mesh of its own in the place of the metal, unlit, so that its colours are those of the scale.
+  const NOTHING = [232, 236, 240], coloured = new THREE.Group();
+  let thick = null;
+  function painted(m) {
+    const q = new Uint16Array(bytes(m.positions)), wide = q.length / 3 > 65536, t = wide ? new Uint32Array(bytes(m.triangles)) : new Uint16Array(bytes(m.triangles));
+    const depth = new Uint16Array(bytes(m.depth)), place = new Float32Array(3 * t.length), colour = new Uint8Array(3 * t.length), last = m.stops.length - 1;
+    t.forEach((v, i) => {
+      for (let k = 0; k < 3; k++) place[3 * i + k] = m.low[k] + (q[3 * v + k] / 65535) * m.size;
+      const d = depth[Math.floor(i / 3)], s = Math.min(1, d / 1000 / m.end) * last, a = m.stops[Math.floor(s)], b = m.stops[Math.min(last, Math.floor(s) + 1)];
+      for (let k = 0; k < 3; k++) colour[3 * i + k] = d === 65535 ? NOTHING[k] : a[k] + (b[k] - a[k]) * (s - Math.floor(s));
+    });
+    const shape = new THREE.BufferGeometry();
+    shape.setAttribute("position", new THREE.BufferAttribute(place, 3));
+    shape.setAttribute("color", new THREE.BufferAttribute(colour, 3, true));
+    for (const old of coloured.children) old.geometry.dispose();
+    coloured.clear();
+    // Numbers of the scale are those of the screen: no light and no change of colour space is to touch them.
+    const paint = new THREE.ShaderMaterial({
+      clipping: true, polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
+      vertexShader: "#include <clipping_planes_pars_vertex>\nattribute vec3 color;\nvarying vec3 c;\nvoid main() {\n#include <begin_vertex>\n#include <project_vertex>\n#include <clipping_planes_vertex>\nc = color;\n}",
+      fragmentShader: "#include <clipping_planes_pars_fragment>\nvarying vec3 c;\nvoid main() {\n#include <clipping_planes_fragment>\ngl_FragColor = vec4(c, 1.0);\n}",
+    });
+    coloured.add(new THREE.Mesh(shape, paint));
+    thick = { depth, end: m.end };
+    const rgb = (c) => `rgb(${c.join(" ")})`, marks = $("scale");
+    marks.replaceChildren();
+    add(marks, "div", undefined, "bar").style.background = `linear-gradient(to top, ${m.stops.map(rgb).join(", ")})`;
+    const figures = add(marks, "div", undefined, "marks");
+    for (let i = 5; i >= 0; i--) add(figures, "span", `${((m.end * i) / 5).toFixed(2)}${i === 5 ? " mm and more" : ""}`);
+    add(marks, "div", undefined, "none").style.background = rgb(NOTHING);
+    add(marks, "span", "nothing opposite");
+    marks.setAttribute("aria-label", `Scale of the walls: dark is 0, pale is ${m.end.toFixed(2)} mm and more, grey where nothing lies opposite. Samples, not limits.`);
+  }
+  sets.link.add(coloured);
   function around() {
     const all = empty.clone();
     for (const g of bodies()) all.union(new THREE.Box3().setFromObject(g));
@@ -224,27 +258,37 @@ const Bench = { data: {} };
     if (!hit) return;
     const of = hit.object.parent, u = of.userData, face = u.faces[hit.faceIndex];
     const name = u.names[face] + (u.title ? ` (${u.title})` : "");
-    $("said").textContent = name;
+    $("said").textContent = name + under(ray, of);
     if ($("measure").getAttribute("aria-pressed") !== "true") return;
     if (ends.length === 2) ends.length = 0;
-    ends.push({ name, at: hit.point, face, link: of === link });
+    ends.push({ name, at: hit.point, of, spot: { face: u.names[face], piece: u.number }, level: u.level?.[face] });
     picked.clear();
     for (const p of ends) dot(picked, p.at, 0.05, 0xc02a8a);
     if (ends.length === 2) {
-      const both = ends.every((p) => p.link) && ends[0].name !== ends[1].name;
       tie(picked, ends[0].at, ends[1].at, 0xc02a8a);
       const [p, q] = ends, chord = set === "link" ? data.shape.chord : Math.max(data.shape.chord, data.clasp.chord);
       $("measured").textContent = `mesh, ± ${mm(2 * chord)}: ${mm(p.at.distanceTo(q.at))} mm between the places pressed, on ${p.name} and ${q.name}`;
-      const known = both && data.apart?.find(([i, j]) => (i === p.face && j === q.face) || (i === q.face && j === p.face));
-      if (known) said(`solid, exact: ${mm(known[2])} mm from ${p.name} to ${q.name}, square across`);
-      if (both && Bench.exact) exact(p.name, q.name);
+      const apart = p.of === q.of && p.spot.face !== q.spot.face ? level(p.level, q.level) : undefined;
+      if (apart !== undefined) said(`solid, exact: ${mm(apart)} mm from ${p.name} to ${q.name}, square across`);
+      const own = [p, q].every((e) => e.of === link || set === "clasp");
+      if (Bench.exact && own && (p.of !== q.of || p.spot.face !== q.spot.face)) exact(p.spot, q.spot);
     } else $("measured").textContent = `from ${name} to …`;
     draw();
+  }
+  // Faces of one family of parallel or coaxial surfaces are as far apart as their places in it.
+  const level = (a, b) => (a && b && a[0] === b[0] ? Math.abs(a[1] - b[1]) : undefined);
+  Bench.level = (m, a, b) => level(...[a, b].map((n) => m.level[m.names.indexOf(n)]));
+  // With the walls by colour: what the sample under the finger says.
+  function under(ray, of) {
+    if (of !== link || !coloured.visible) return "";
+    const hit = ray.intersectObject(coloured.children[0]).find((h) => $("cut").value === "none" || plane.distanceToPoint(h.point) >= 0);
+    const d = hit && thick.depth[hit.faceIndex];
+    return d === undefined ? "" : d === 65535 ? "; nothing lies opposite here" : `; ${(d / 1000).toFixed(2)} mm of metal under this place (a sample)`;
   }
   const said = (text) => add($("measured"), "span", text, "exact");
   let asked = 0;
   async function exact(a, b) {
-    const mine = ++asked, found = await Bench.exact(a, b);
+    const mine = ++asked, found = await Bench.exact(a, b, Number($("open").value));
     if (mine !== asked || ends.length !== 2) return;
     said(found.text);
     if (!found.at) return;
@@ -303,7 +347,7 @@ const Bench = { data: {} };
       if (!p) continue;
       const g = body();
       fill(g, p.geometry, p.title, piece.part === "stone" ? GLASS : undefined);
-      g.userData = { ...g.userData, piece, part: piece.part };
+      g.userData = { ...g.userData, piece, part: piece.part, number: c.pieces.indexOf(piece) };
       sets.clasp.add(g);
     }
     for (const [name, p] of Object.entries(of)) {
@@ -350,12 +394,20 @@ const Bench = { data: {} };
     link.visible = $("show-link").checked;
     next.visible = Boolean(data.shape?.joint) && $("show-next").checked;
     stone.visible = $("show-stone").checked;
+    const map = $("show-walls").checked && thick !== null;
+    coloured.visible = map && link.visible;
+    $("scale").hidden = !coloured.visible || set !== "link";
+    if (link.children[0]) link.children[0].material.visible = !coloured.visible;
     const off = new Set([...document.querySelectorAll("#clasp-parts input:not(:checked)")].map((i) => i.name));
     for (const g of sets.clasp.children) g.visible = !off.has(g.userData.part);
     for (const g of [...sets.link.children, ...sets.clasp.children]) if (g.children[2]) g.children[2].visible = $("show-edges").checked;
     draw();
   }
   for (const id of ["show-link", "show-edges", "show-stone"]) $(id).addEventListener("change", shown);
+  $("show-walls").addEventListener("change", () => { Bench.walls?.(); shown(); });
+  // The link is another: its colours are gone until they are known again.
+  Bench.unpainted = () => { thick = null; coloured.clear(); shown(); };
+  Bench.painted = (m) => { painted(m); shown(); };
   $("show-next").addEventListener("change", () => { shown(); whole(); draw(); });
   function cut() {
     const axis = $("cut").value;
@@ -398,6 +450,8 @@ const Bench = { data: {} };
   // A new link, or the first; the eye stays where it is.
   Bench.stage = () => {
     build();
+    if (data.map) painted(data.map);
+    $("with-walls").hidden = !(data.map || Bench.walls);
     const j = data.shape.joint;
     $("with-next").hidden = $("swing-set").hidden = !j;
     if (j) {

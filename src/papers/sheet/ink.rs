@@ -206,14 +206,16 @@ impl Drawing {
     }
     /// Adds text.
     pub fn text(&mut self, at: At, height: f64, anchor: Anchor, text: &str) {
-        let text = super::font::printable(text);
-        self.texts.push(Text { at, height, anchor, upright: false, bold: false, text, measures: None });
+        self.write(at, height, anchor, text, false);
     }
     /// Adds text set bold.
     pub fn bold(&mut self, at: At, height: f64, anchor: Anchor, text: &str) {
-        self.text(at, height, anchor, text);
-        if let Some(t) = self.texts.last_mut() {
-            t.bold = true;
+        self.write(at, height, anchor, text, true);
+    }
+    fn write(&mut self, at: At, height: f64, anchor: Anchor, text: &str, bold: bool) {
+        let text = super::font::printable(text);
+        if !text.is_empty() {
+            self.texts.push(Text { at, height, anchor, upright: false, bold, text, measures: None });
         }
     }
     /// Adds text that is made smaller, down to 1.6 mm, and then cut short, so that it is no longer than `room`.

@@ -1,11 +1,11 @@
 //! Where everything stands on the sheet. Scales and places come from the measured size of the drawn views, so that
 //! nothing overlaps and nothing leaves the frame.
 
-use super::Title;
 use super::ink::{Anchor, At, Drawing, Pen, Rect};
 use super::tables;
 use super::view::View;
 use super::views::{Subject, Views};
+use super::{Page, Title};
 
 /// Paper, landscape.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -43,13 +43,13 @@ impl Paper {
 }
 
 /// Enlargements of ISO 5455 that a sheet of this size can need.
-const SCALES: [f64; 6] = [50.0, 20.0, 10.0, 5.0, 2.0, 1.0];
+pub(super) const SCALES: [f64; 6] = [50.0, 20.0, 10.0, 5.0, 2.0, 1.0];
 /// Width of the column of details and tables.
 const COLUMN: f64 = 112.0;
 /// Height of the ruler with its numbers.
 const RULER: f64 = 8.6;
 /// Room kept between two views and along the frame.
-const APART: f64 = 1.2;
+pub(super) const APART: f64 = 1.2;
 
 /// A view with the room it takes around its origin.
 struct Sized<'a> {
@@ -61,52 +61,69 @@ fn sized(view: &View, scale: f64) -> Sized<'_> {
     Sized { view, room: view.bounds(scale).unwrap_or(Rect::new([0.0; 2], [0.0; 2])) }
 }
 
+/// An empty sheet with its frame.
+pub(super) fn framed(title: String, paper: Paper) -> Drawing {
+    let mut d = Drawing { size: paper.size(), title, ..Drawing::default() };
+    d.rect(Pen::Frame, paper.frame());
+    d
+}
+
 /// Draws the sheet.
-pub(super) fn sheet(subject: &Subject, views: &Views, title: &Title, paper: Paper) -> Option<Drawing> {
+pub(super) fn sheet(
+    subject: &Subject,
+    views: &Views,
+    about: (&Title, &Page),
+    paper: Paper,
+) -> Option<Drawing> {
     let frame = paper.frame();
-    let mut d = Drawing {
-        size: paper.size(),
-        title: format!("bench sheet: {}", subject.design.name()),
-        ..Drawing::default()
-    };
-    d.rect(Pen::Frame, frame);
+    let mut d = framed(format!("bench sheet: {}, {}", subject.design.name(), about.1.part), paper);
     let split = frame.hi[0] - COLUMN;
     d.line(Pen::Thin, [split, frame.lo[1]], [split, frame.hi[1]]);
     let area = Rect::new(frame.lo, [split, frame.hi[1]]);
-    let scale = SCALES.into_iter().find(|s| main_views(&mut d, views, area, *s))?;
-    let low = tables::draw(&mut d, subject, title, paper, scale, Rect::new([split, frame.lo[1]], frame.hi));
-    let low = true_size(&mut d, views, Rect::new([split, low], frame.hi));
+    let v = views;
+    let rows = [[&v.top, &v.along], [&v.side, &v.end], [&v.under, &v.across]].map(|r| r.map(Some));
+    let scale = SCALES.into_iter().find(|s| main_views(&mut d, &rows, area, *s))?;
+    let low = tables::draw(&mut d, subject, about, paper, scale, Rect::new([split, frame.lo[1]], frame.hi));
+    let low = true_size(&mut d, &views.plain, Rect::new([split, low], frame.hi));
+    d.line(Pen::Thin, [split, low], [frame.hi[0], low]);
     details(&mut d, views, Rect::new([split, low], frame.hi), scale);
     Some(d)
 }
 
-/// The six views in two columns and three rows, each column and row about its common origin; `false`, with nothing
-/// drawn, where there is no room at this scale.
-fn main_views(d: &mut Drawing, v: &Views, area: Rect, scale: f64) -> bool {
-    let rows =
-        [[&v.top, &v.along], [&v.side, &v.end], [&v.under, &v.across]].map(|r| r.map(|v| sized(v, scale)));
-    let column = |k: usize| rows.iter().map(|r| r[k].room).reduce(|a, b| a.with(&b));
+/// Views in two columns, each column and row about its common origin; `false`, with nothing drawn, where there is no room at
+/// this scale. Of each row only the second's views are projections of each other.
+pub(super) fn main_views(d: &mut Drawing, rows: &[[Option<&View>; 2]], area: Rect, scale: f64) -> bool {
+    let rows: Vec<[Option<Sized>; 2]> = rows.iter().map(|r| r.map(|v| v.map(|v| sized(v, scale)))).collect();
+    let column =
+        |k: usize| rows.iter().filter_map(|r| r[k].as_ref()).map(|s| s.room).reduce(|a, b| a.with(&b));
     let (Some(a), Some(b)) = (column(0), column(1)) else { return false };
-    // Only the middle row's views are projections of each other; in the others each stands by itself.
-    let heights: [f64; 3] = [0, 1, 2].map(|i| {
-        let [a, b] = [rows[i][0].room, rows[i][1].room];
-        if i == 1 { a.with(&b).height() } else { a.height().max(b.height()) }
-    });
+    let shared = |r: &[Option<Sized>; 2]| r.iter().flatten().map(|s| s.room).reduce(|a, b| a.with(&b));
+    let heights: Vec<f64> = rows
+        .iter()
+        .enumerate()
+        .map(|(i, r)| {
+            let each = r.iter().flatten().map(|s| s.room.height()).fold(0.0, f64::max);
+            if i == 1 { shared(r).map_or(0.0, |s| s.height()) } else { each }
+        })
+        .collect();
+    #[allow(clippy::cast_precision_loss)]
+    let gaps = rows.len() as f64 + 1.0;
     let free = [
         area.width() - a.width() - b.width() - 3.0 * APART,
-        area.height() - heights.iter().sum::<f64>() - 4.0 * APART,
+        area.height() - heights.iter().sum::<f64>() - gaps * APART,
     ];
     if free[0] < 0.0 || free[1] < 0.0 {
         return false;
     }
-    let gap = [APART + free[0] / 3.0, APART + free[1] / 4.0];
+    let gap = [APART + free[0] / 3.0, APART + free[1] / gaps];
     let x = [area.lo[0] + gap[0] - a.lo[0], area.hi[0] - gap[0] - b.hi[0]];
     let mut top = area.hi[1];
     for (i, (row, height)) in rows.iter().zip(heights).enumerate() {
         let middle = top - gap[1] - height / 2.0;
-        let shared = row[0].room.with(&row[1].room);
+        let shared = shared(row);
         for (sized, x) in row.iter().zip(x) {
-            let room = if i == 1 { shared } else { sized.room };
+            let Some(sized) = sized else { continue };
+            let room = shared.filter(|_| i == 1).unwrap_or(sized.room);
             sized.view.draw(d, [x, middle - f64::midpoint(room.lo[1], room.hi[1])], scale);
         }
         top = middle - height / 2.0;
@@ -114,22 +131,20 @@ fn main_views(d: &mut Drawing, v: &Views, area: Rect, scale: f64) -> bool {
     true
 }
 
-/// The link in true size over a ruler of 100 mm to check the print with; returns the upper end.
-fn true_size(d: &mut Drawing, v: &Views, area: Rect) -> f64 {
+/// A part in true size over a ruler of 100 mm to check the print with; returns the upper end.
+pub(super) fn true_size(d: &mut Drawing, plain: &[View], area: Rect) -> f64 {
     let x0 = f64::midpoint(area.lo[0], area.hi[0]) - 50.0;
     ruler(d, [x0, area.lo[1] + 4.0]);
     let base = area.lo[1] + RULER + APART;
     let (mut x, mut high) = (x0, 0.0_f64);
-    for view in &v.plain {
+    for view in plain {
         let Some(o) = view.outline() else { continue };
         view.draw(d, [x - o.lo[0], base - o.lo[1]], 1.0);
         x += o.width() + 3.0;
         high = high.max(o.height());
     }
     d.text([x, base], 2.5, Anchor::Start, "1:1");
-    let top = base + high.max(2.5) + APART;
-    d.line(Pen::Thin, [area.lo[0], top], [area.hi[0], top]);
-    top
+    base + high.max(2.5) + APART
 }
 
 /// 100 mm with a stroke each millimetre; the outermost strokes are 100 mm apart.

@@ -84,10 +84,17 @@ impl Ruler<'_> {
     /// Least and greatest place of all faces whose name is, or begins with, one of these, along a direction.
     #[must_use]
     pub fn extent(&self, names: &[&str], along: Vector3<f64>) -> Option<[f64; 2]> {
-        let fine = Tolerance::new(1e-5)?;
-        let named = |n: &str| {
+        self.reach(along, |n| {
             names.iter().any(|w| n.strip_prefix(w).is_some_and(|r| r.is_empty() || r.starts_with('.')))
-        };
+        })
+    }
+    /// Least and greatest place of the whole solid along a direction.
+    #[must_use]
+    pub fn whole(&self, along: Vector3<f64>) -> Option<[f64; 2]> {
+        self.reach(along, |_| true)
+    }
+    fn reach(&self, along: Vector3<f64>, named: impl Fn(&str) -> bool) -> Option<[f64; 2]> {
+        let fine = Tolerance::new(1e-5)?;
         let mut out = [f64::INFINITY, f64::NEG_INFINITY];
         let mut add = |v: f64| out = [out[0].min(v), out[1].max(v)];
         for face in self.solid.faces.iter().filter(|f| named(&f.name)) {

@@ -1,4 +1,4 @@
-//! A drawing as a PDF of one page, in true size. Text is set in the standard fonts every PDF reader has.
+//! Drawings as the pages of a PDF, in true size. Text is set in the standard fonts every PDF reader has.
 
 use super::font::{CAPITALS, encoded};
 use super::ink::{Anchor, Drawing, Pen, Text};
@@ -13,22 +13,30 @@ fn pt(mm: f64) -> f32 {
     ((mm * POINT * 1000.0).round() / 1000.0) as f32
 }
 
-/// Writes the drawing; `creator` is the program with its version.
+/// Writes the drawings, a page each; `creator` is the program with its version.
 #[must_use]
-pub fn write(d: &Drawing, creator: &str) -> Vec<u8> {
-    let (catalog, pages, page, content, regular, bold, info) =
-        (Ref::new(1), Ref::new(2), Ref::new(3), Ref::new(4), Ref::new(5), Ref::new(6), Ref::new(7));
+pub fn write(drawings: &[&Drawing], creator: &str) -> Vec<u8> {
+    let mut next = 0;
+    let mut new = || {
+        next += 1;
+        Ref::new(next)
+    };
+    let (catalog, pages, regular, bold, info) = (new(), new(), new(), new(), new());
+    let each: Vec<(Ref, Ref, &Drawing)> = drawings.iter().map(|d| (new(), new(), *d)).collect();
     let mut pdf = Pdf::new();
     pdf.catalog(catalog).pages(pages);
-    pdf.pages(pages).kids([page]).count(1);
-    let mut p = pdf.page(page);
-    p.media_box(Rect::new(0.0, 0.0, pt(d.size[0]), pt(d.size[1]))).parent(pages).contents(content);
-    p.resources().fonts().pair(Name(b"R"), regular).pair(Name(b"B"), bold);
-    p.finish();
+    pdf.pages(pages).kids(each.iter().map(|e| e.0)).count(i32::try_from(each.len()).unwrap_or(i32::MAX));
+    for (page, content, d) in &each {
+        let mut p = pdf.page(*page);
+        p.media_box(Rect::new(0.0, 0.0, pt(d.size[0]), pt(d.size[1]))).parent(pages).contents(*content);
+        p.resources().fonts().pair(Name(b"R"), regular).pair(Name(b"B"), bold);
+        p.finish();
+        pdf.stream(*content, &page_content(d));
+    }
     pdf.type1_font(regular).base_font(Name(b"Helvetica")).encoding_predefined(Name(b"WinAnsiEncoding"));
     pdf.type1_font(bold).base_font(Name(b"Helvetica-Bold")).encoding_predefined(Name(b"WinAnsiEncoding"));
-    pdf.document_info(info).title(TextStr(&d.title)).creator(TextStr(creator)).producer(TextStr(creator));
-    pdf.stream(content, &page_content(d));
+    let title = drawings.first().map_or("", |d| d.title.as_str());
+    pdf.document_info(info).title(TextStr(title)).creator(TextStr(creator)).producer(TextStr(creator));
     pdf.finish()
 }
 

@@ -49,10 +49,19 @@ const OFF: f64 = 0.012;
 /// Side of a cell of the table of triangles, mm.
 const CELL: f64 = 0.12;
 
+/// A triangle as it is seen: its corners on the paper, how near each is to the viewer.
+struct Flat {
+    at: [[f64; 2]; 3],
+    depth: [f64; 3],
+}
+
 struct Cover<'a> {
     eye: Eye,
-    mesh: &'a TriMesh,
-    cells: BTreeMap<(i64, i64), Vec<u32>>,
+    triangles: Vec<Flat>,
+    /// Least cell, cells along the paper's x, and for each cell the triangles over it.
+    origin: [i64; 2],
+    across: i64,
+    cells: Vec<Vec<u32>>,
     cut: Option<&'a Cut>,
 }
 
@@ -62,24 +71,42 @@ fn cell(x: f64) -> i64 {
 }
 
 impl<'a> Cover<'a> {
-    fn new(eye: Eye, mesh: &'a TriMesh, cut: Option<&'a Cut>) -> Self {
-        let mut cells: BTreeMap<(i64, i64), Vec<u32>> = BTreeMap::new();
-        for (i, t) in (0_u32..).zip(&mesh.triangles) {
-            let p = t.map(|v| mesh.positions[v as usize]);
-            if cut.is_some_and(|c| p.iter().all(|p| c.side(p) > 0.0)) {
-                continue;
-            }
-            let f = p.map(|p| eye.flat(&p));
+    fn new(eye: Eye, mesh: &TriMesh, cut: Option<&'a Cut>) -> Self {
+        let back = eye.back();
+        let kept = mesh.triangles.iter().map(|t| t.map(|v| mesh.positions[v as usize]));
+        let kept = kept.filter(|p| cut.is_none_or(|c| p.iter().any(|p| c.side(p) <= 0.0)));
+        let flat =
+            |p: [Point3<f64>; 3]| Flat { at: p.map(|p| eye.flat(&p)), depth: p.map(|p| p.coords.dot(&back)) };
+        let triangles: Vec<Flat> = kept.map(flat).collect();
+        let all = |k: usize| {
+            let of = triangles.iter().flat_map(|t| t.at.map(|p| cell(p[k])));
+            of.fold((i64::MAX, i64::MIN), |(a, b), v| (a.min(v), b.max(v)))
+        };
+        let ((x0, x1), (y0, y1)) = (all(0), all(1));
+        let (across, up) = ((x1 - x0).max(0) + 1, (y1 - y0).max(0) + 1);
+        let size = if triangles.is_empty() { 0 } else { usize::try_from(across * up).unwrap_or(0) };
+        let mut out = Self { eye, triangles, origin: [x0, y0], across, cells: vec![Vec::new(); size], cut };
+        for i in 0..out.triangles.len() {
+            let f = out.triangles[i].at;
             let span =
                 |k: usize| (cell(f[0][k].min(f[1][k]).min(f[2][k])), cell(f[0][k].max(f[1][k]).max(f[2][k])));
             let ((a, b), (c, d)) = (span(0), span(1));
             for x in a..=b {
                 for y in c..=d {
-                    cells.entry((x, y)).or_default().push(i);
+                    if let (Some(at), Ok(i)) = (out.place(x, y), u32::try_from(i)) {
+                        out.cells[at].push(i);
+                    }
                 }
             }
         }
-        Self { eye, mesh, cells, cut }
+        out
+    }
+    fn place(&self, x: i64, y: i64) -> Option<usize> {
+        let (x, y) = (x.checked_sub(self.origin[0])?, y.checked_sub(self.origin[1])?);
+        if x < 0 || y < 0 || x >= self.across {
+            return None;
+        }
+        usize::try_from(y * self.across + x).ok().filter(|at| *at < self.cells.len())
     }
     /// Whether metal lies between the point and the viewer.
     fn hides(&self, p: &Point3<f64>) -> bool {
@@ -90,14 +117,19 @@ impl<'a> Cover<'a> {
         {
             return true;
         }
-        let Some(list) = self.cells.get(&(cell(f[0]), cell(f[1]))) else { return false };
-        let depth = p.coords.dot(&back);
+        let Some(list) = self.place(cell(f[0]), cell(f[1])).and_then(|at| self.cells.get(at)) else {
+            return false;
+        };
+        let depth = p.coords.dot(&back) + 1e-4;
         list.iter().any(|i| {
-            let q = self.mesh.triangles[*i as usize].map(|v| self.mesh.positions[v as usize]);
-            let Some(w) = weights(q.map(|q| self.eye.flat(&q)), f) else { return false };
-            let at = q[0].coords * w[0] + q[1].coords * w[1] + q[2].coords * w[2];
-            // What the cut takes away hides nothing.
-            at.dot(&back) > depth + 1e-4 && self.cut.is_none_or(|c| c.side(&Point3::from(at)) <= 0.0)
+            let t = &self.triangles[*i as usize];
+            if t.depth.iter().all(|d| *d <= depth) {
+                return false;
+            }
+            let Some(w) = weights(t.at, f) else { return false };
+            let at = t.depth[0] * w[0] + t.depth[1] * w[1] + t.depth[2] * w[2];
+            // What the cut takes away hides nothing: it lies along the viewer's way.
+            at > depth && self.cut.is_none_or(|c| at <= c.offset)
         })
     }
 }

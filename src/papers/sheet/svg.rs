@@ -76,10 +76,16 @@ fn text(out: &mut String, t: &Text, h: f64) {
     );
 }
 
+/// A polyline, the first point absolute, the others by steps: to 0.01 mm, a quarter of what a printer's finest dot is wide. The
+/// steps are those of the rounded places, so that they do not add up to an error.
 fn path(line: &[[f64; 2]], h: f64) -> String {
     let mut out = String::new();
-    for (i, p) in line.iter().enumerate() {
-        let _ = write!(out, "{}{} {}", if i == 0 { 'M' } else { 'L' }, number(p[0]), number(h - p[1]));
+    let mut last: Option<[f64; 2]> = None;
+    for p in line {
+        let at = [p[0], h - p[1]].map(|v| (v * 100.0).round());
+        let [x, y] = last.map_or(at, |l| [at[0] - l[0], at[1] - l[1]]).map(|v| number(v / 100.0));
+        let _ = write!(out, "{}{x} {y}", if last.is_none() { 'M' } else { 'l' });
+        last = Some(at);
     }
     out
 }

@@ -30,7 +30,7 @@ fn drawn(text: &str) -> (Design, Vec<Drawing>) {
         program: "colletline 10.20.30".into(),
     };
     let sheets = [Paper::A4, Paper::Letter]
-        .map(|p| sheet(&subject, &title, p).expect("a sheet"))
+        .map(|p| sheet(&subject, &title, &Page { part: "link", number: 1, of: 6 }, p).expect("a sheet"))
         .into_iter()
         .collect();
     (design, sheets)
@@ -82,7 +82,7 @@ fn the_ruler_is_100_mm_and_the_same_link_gives_the_same_bytes() {
     let text = include_str!("../../../params/line-4.0-platinum.jsonc");
     let (a, b) = (drawn(text).1, drawn(text).1);
     assert_eq!(to_svg(&a[0]), to_svg(&b[0]));
-    assert_eq!(to_pdf(&a[0], "p"), to_pdf(&b[0], "p"));
+    assert_eq!(to_pdf(&[&a[0], &a[1]], "p"), to_pdf(&[&b[0], &b[1]], "p"));
     let level = |l: &&(Pen, Vec<[f64; 2]>)| l.1.len() == 2 && (l.1[1][0] - l.1[0][0] - 100.0).abs() < 1e-9;
     assert_eq!(a[0].lines.iter().filter(level).count(), 1);
 }

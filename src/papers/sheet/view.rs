@@ -24,6 +24,8 @@ pub struct View {
     pub crosses: Vec<(At, f64)>,
     /// Letter of a cutting plane, whether it is upright on the paper, and the way one looks (1 up or right, -1).
     pub plane: Option<(char, bool, f64)>,
+    /// Where that plane stands, along the paper at scale 1.
+    pub plane_at: f64,
     /// Circles around what is enlarged elsewhere: middle, radius, letter.
     pub details: Vec<(At, f64, char)>,
     /// For an enlarged detail: the circle that is shown.
@@ -111,7 +113,9 @@ impl View {
             d.bold(at, TEXT, Anchor::Start, &letter.to_string());
         }
         let marked = self.plane.map(|p| p.1);
-        self.plane_marks(d, origin, &frame);
+        let upright = self.plane.is_some_and(|p| p.1);
+        let (x, y) = if upright { (self.plane_at, 0.0) } else { (0.0, self.plane_at) };
+        self.plane_marks(d, to(&[x, y]), &frame);
         for side in [Side::Top, Side::Bottom, Side::Left, Side::Right] {
             let beside_mark = marked == Some(side.along() == Along::Level);
             let lift = if beside_mark { PLANE } else { FIRST };

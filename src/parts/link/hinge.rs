@@ -24,6 +24,16 @@ impl TubeJoint {
     pub(super) fn boundary(&self) -> f64 {
         self.length.0 * (0.5 - self.outer_share)
     }
+    /// Width of the pocket between the outer knuckles, mm; the outer pockets run out to the sides.
+    #[must_use]
+    pub fn pocket(&self) -> f64 {
+        2.0 * self.boundary()
+    }
+    /// Length of the longest knuckle, mm.
+    #[must_use]
+    pub fn longest_knuckle(&self) -> f64 {
+        (self.length.0 / 2.0 - self.boundary()).max(2.0 * (self.boundary() - self.side_gap.0))
+    }
     /// The stretches across the link that the outer knuckles take.
     fn outer_stretches(&self) -> [[f64; 2]; 2] {
         let (inner, outer) = (self.boundary(), self.length.0 / 2.0);

@@ -103,7 +103,7 @@ pub(super) fn of_mesh<'a>(mesh: &TriMesh, face: &[u32]) -> Option<Boundary<'a>> 
     }
     let fans = mesh.triangles.iter().enumerate().flat_map(|(t, v)| v.iter().map(move |&v| (v, t)));
     caps(&mut prims, mesh, fans.filter_map(|(v, t)| normals[t].map(|n| (v, n, of(t)))), &around, 0.0);
-    Some(Boundary { prims, solid: None, sign: 1.0 })
+    Some(Boundary { prims, solid: None, sign: 1.0, chains: Vec::new() })
 }
 
 /// Vertices where at least three edges meet, all of them reflex.
@@ -134,27 +134,18 @@ fn caps(
     }
 }
 
-/// Largest curvature of a fitted edge, 1/mm: no edge of a part bends on less than 0.03 mm. An estimate with a factor in
-/// hand, not a proof; lines and arcs do not use it.
-const BEND: f64 = 32.0;
-
-/// How far an edge may bulge over a chord of it, mm.
-fn border(curve: &Curve, length: f64) -> f64 {
-    match curve {
-        Curve::Line(..) => 0.0,
-        Curve::Arc(a) => {
-            let r = a.x.norm();
-            let half = libm::asin((length / (2.0 * r)).min(1.0));
-            r * (1.0 - libm::cos(half)) + 1e-15
-        }
-        Curve::Conic(_) | Curve::Spline(_) => BEND * length * length / 8.0 + 1e-7,
-    }
-}
+/// How far a fitted edge may lie off the surfaces that meet in it, mm: the contract of [`Solid`].
+const FITTED: f64 = 1e-7;
 
 /// How far a surface may lie from a triangle between three of its points, mm: the error of linear interpolation over
 /// angle and height, with second derivatives r along the circle and the slope across.
 fn sagitta(surface: &Surface, at: &[Point3<f64>; 3]) -> f64 {
-    let Surface::Cone(c) = surface else { return 0.0 };
+    let c = match surface {
+        Surface::Plane(_) => return 0.0,
+        Surface::Cone(c) => c,
+        // The bound of the mesh for the whole face is taken.
+        Surface::Torus(_) => return f64::INFINITY,
+    };
     let on = at.map(|p| c.angle_height(&p));
     let turn = |a: f64, b: f64| {
         let d = (a - b).rem_euclid(TAU);
@@ -174,19 +165,25 @@ fn sagitta(surface: &Surface, at: &[Point3<f64>; 3]) -> f64 {
 ///
 /// Why every point of the solid's boundary lies within the slack of a primitive that holds its normal: the surface above a
 /// facet lies within [`sagitta`] of it; between the last facets and the border curve lies a sliver, within the bulge of
-/// the border ([`border`]). Both shrink with the square of the size, so that corners stay sharp. Normals are those of the
+/// the border (proved by the mesh from the hull of the curve's control points). Both shrink with the square of the size, so that corners stay sharp. Normals are those of the
 /// surface over the angles a facet fills, its slack included.
 pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boundary<'a> {
     let mesh = &fine.mesh;
     let chord = |f: usize| fine.chord.get(f).copied().unwrap_or(f64::INFINITY);
     let mut prims = Vec::with_capacity(mesh.triangles.len() * 2);
     let mut bulges: BTreeMap<(u32, u32), f64> = BTreeMap::new();
-    for (e, chain) in solid.edges.iter().zip(&fine.chains) {
-        let bound = e.faces.iter().map(|&f| chord(f)).fold(f64::INFINITY, f64::min);
-        for w in chain.windows(2) {
-            let [p, q] = [w[0], w[1]].map(|v| mesh.positions[v as usize]);
-            bulges.insert((w[0].min(w[1]), w[0].max(w[1])), border(&e.curve, (q - p).norm()).min(bound));
+    let mut chains = Vec::with_capacity(solid.edges.len());
+    for (k, (e, chain)) in solid.edges.iter().zip(&fine.chains).enumerate() {
+        let place = |v: u32| mesh.positions.get(v as usize).copied().unwrap_or_else(Point3::origin);
+        let mut points: Vec<(Point3<f64>, f64, f64)> =
+            chain.first().map(|&v| (place(v), 0.0, 0.0)).into_iter().collect();
+        let fitted = if matches!(e.curve, Curve::Line(..)) { 0.0 } else { FITTED };
+        for (i, w) in chain.windows(2).enumerate() {
+            let bulge = fine.bulges.get(k).and_then(|b| b.get(i)).copied().unwrap_or(f64::INFINITY);
+            bulges.insert((w[0].min(w[1]), w[0].max(w[1])), bulge + fitted);
+            points.push((place(w[1]), (place(w[1]) - place(w[0])).norm(), bulge + fitted));
         }
+        chains.push(points);
     }
     for (t, ids) in mesh.triangles.iter().enumerate() {
         let face = mesh.face.get(t).copied().unwrap_or(0);
@@ -260,5 +257,5 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
     }
     // 1e-6: a vertex may lie 1e-7 mm off surfaces of 0.1 mm radius.
     caps(&mut prims, mesh, about.into_iter(), &around, 1e-6);
-    Boundary { prims, solid: Some(solid), sign }
+    Boundary { prims, solid: Some(solid), sign, chains }
 }

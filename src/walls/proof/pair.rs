@@ -2,7 +2,7 @@
 
 use super::cuts::Cuts;
 use super::hull::{differences, nearest};
-use super::prim::{Bit, nearest_of_arc};
+use super::prim::{Bit, By, nearest_of_arc};
 use super::search::{Between, Chord, Field, Found, ROUNDING, key};
 use crate::walls::cell::{ANGLE_PAD, angle};
 use nalgebra::{Point3, Vector3};
@@ -12,6 +12,13 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Parts of one pair of primitives looked at before it is left open, its distance entering the lower bound.
 const BUDGET: usize = 2_000;
+/// The same where the pair may hold the thinnest place of all: a chord that leans as far as it may between curved faces is
+/// bounded only as fast as their normals are told apart.
+const LONG: usize = 12_000;
+
+/// An edge is halved for the turn of its faces where that is more than this part of what its fan and the place leave open;
+/// a choice for speed alone.
+const EDGE: f64 = 16.0;
 
 /// Whether the open angle conditions of a direction at the ends of a pair are those of real points.
 pub(super) fn real(f: &Field<'_>, a: usize, b: usize, p: &Point3<f64>, q: &Point3<f64>) -> Option<Chord> {
@@ -94,7 +101,7 @@ pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit
         if parent >= limit {
             return;
         }
-        if order > BUDGET {
+        if order > LONG || (order > BUDGET && (parent >= known.least || known.least.is_infinite())) {
             open(own, parent);
             return;
         }
@@ -109,11 +116,11 @@ pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit
             open(own, lower);
             continue;
         }
-        let (fan, first) = match split {
-            Split::Fan(first) => (true, first),
-            _ => (false, a.radius >= b.radius),
+        let (by, first) = match split {
+            Split::At(by, first) => (by, first),
+            Split::Done => (By::Length, a.radius >= b.radius),
         };
-        for h in s.halves(if first { &a } else { &b }, fan) {
+        for h in s.halves(if first { &a } else { &b }, by) {
             order += 1;
             heap.push(Open { lower, order, bits: if first { [h, b] } else { [a, h] } });
         }
@@ -124,10 +131,8 @@ pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit
 enum Split {
     /// Its bound is as good as it gets.
     Done,
-    /// The fan of the first bit, or the second.
-    Fan(bool),
-    /// The longer bit.
-    Longer,
+    /// The first bit, or the second.
+    At(By, bool),
 }
 
 /// Bound of a pair of bits and how to go on; `None` if it holds no chord shorter than the limit.
@@ -154,7 +159,7 @@ fn look(
         return None;
     }
     let (pa, pb) = (s.corners(a), s.corners(b));
-    if f.zone.covers(pa, pb) || f.corners.hold(pa, pb) {
+    if f.zone.covers(pa, pb) || f.corners.hold(f, [a.prim, b.prim], [pa, pb], slack) {
         return None;
     }
     let mut room = [Vector3::zeros(); 9];
@@ -207,10 +212,21 @@ fn look(
     // Where directions leave less doubt than a fan of normals, the fan is halved.
     let (fa, fb) = (s.fan_half(a), s.fan_half(b));
     if fa.max(fb) > 0.05 && fa.max(fb) > sway {
-        return Some((lower, Split::Fan(fa >= fb)));
+        return Some((lower, Split::At(By::Fan, fa >= fb)));
     }
-    let done = rho < slack + goal.tolerance / 4.0;
-    Some((lower, if done { Split::Done } else { Split::Longer }))
+    if rho < slack + goal.tolerance / 4.0 {
+        return Some((lower, Split::Done));
+    }
+    // A chord that leans to its limit is bounded only as closely as the normals are known. Along an edge they count once
+    // its fan and the place are known as well.
+    let known_less = fa.max(fb).max(sway) / EDGE;
+    let turn =
+        |bit: &Bit, fan: f64| Some(s.turn_half(bit)).filter(|&t| fan == 0.0 || t > known_less).unwrap_or(0.0);
+    let (ta, tb) = (turn(a, fa), turn(b, fb));
+    if ta.max(tb) * far * libm::sin(goal.delta) > goal.tolerance / 4.0 {
+        return Some((lower, Split::At(By::Turn, ta >= tb)));
+    }
+    Some((lower, Split::At(By::Length, a.radius >= b.radius)))
 }
 
 /// Offers a chord, and where it leans too far the nearest ones that lean less; the length of the shortest real one.

@@ -34,6 +34,17 @@ pub(super) struct Prim {
     pub(super) face: u32,
 }
 
+/// What a part is halved by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum By {
+    /// The angle of its fan.
+    Fan,
+    /// The side over which its normals turn most: of a narrow strip the length settles nothing.
+    Turn,
+    /// Its longest side.
+    Length,
+}
+
 /// A part of a primitive.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bit {
@@ -58,6 +69,9 @@ pub(super) struct Boundary<'a> {
     pub(super) solid: Option<&'a Solid>,
     /// -1 to look at the air between walls instead of the metal: every normal turned round.
     pub(super) sign: f64,
+    /// Points along the edges of the solid, each with its distance from the one before and how far the edge may bulge over
+    /// that, mm.
+    pub(super) chains: Vec<Vec<(Point3<f64>, f64, f64)>>,
 }
 
 impl Boundary<'_> {
@@ -145,14 +159,21 @@ impl Boundary<'_> {
         ([normal(from), normal(to)], bulge + ANGLE_PAD)
     }
 
-    /// The two halves: of the fan if `fan`, else across the longest side.
-    pub(super) fn halves(&self, b: &Bit, fan: bool) -> [Bit; 2] {
-        if fan {
+    /// The two halves.
+    pub(super) fn halves(&self, b: &Bit, by: By) -> [Bit; 2] {
+        if by == By::Fan {
             let m = f64::midpoint(b.fan[0], b.fan[1]);
             return [[b.fan[0], m], [m, b.fan[1]]].map(|f| self.part(b.prim, b.at, f));
         }
         let t = &b.at;
-        let side = |i: usize| (t[i] - t[(i + 1) % 3]).norm_squared();
+        let face = match (by, self.prims[b.prim].normals, self.solid) {
+            (By::Turn, Normals::Round(f), Some(s)) => s.faces.get(f),
+            _ => None,
+        };
+        let side = |i: usize| {
+            let (p, q) = (&t[i], &t[(i + 1) % 3]);
+            face.map_or_else(|| (p - q).norm_squared(), |f| (f.normal(p) - f.normal(q)).norm_squared())
+        };
         let i = (0..3).fold(0, |m, k| if side(k) > side(m) { k } else { m });
         let j = (i + 1) % 3;
         if self.prims[b.prim].corners < 3 {
@@ -169,6 +190,27 @@ impl Boundary<'_> {
 
     pub(super) fn corners<'b>(&self, b: &'b Bit) -> &'b [Point3<f64>] {
         &b.at[..self.prims[b.prim].corners]
+    }
+
+    /// Half the angle that the normals at the corners of a curved piece turn by along a face, or along
+    /// the faces of an edge; 0 where they do not. What its slack adds halving does not take away.
+    pub(super) fn turn_half(&self, b: &Bit) -> f64 {
+        let faces = match self.prims[b.prim].normals {
+            Normals::Round(f) => [f, f],
+            Normals::RoundFan(pair) => pair,
+            _ => return 0.0,
+        };
+        let of = |f: usize| {
+            let Some(f) = self.solid.and_then(|s| s.faces.get(f)) else { return 0.0 };
+            if f.plane().is_some() {
+                return 0.0;
+            }
+            let n = b.at.map(|p| f.normal(&p));
+            let apart = |i: usize, k: usize| (n[i] - n[k]).norm_squared();
+            apart(0, 1).max(apart(1, 2)).max(apart(2, 0)).sqrt() / 2.0
+        };
+        let first = of(faces[0]);
+        if faces[1] == faces[0] { first } else { first.max(of(faces[1])) }
     }
 
     /// Half the angle of the part of a fan; 0 without one.

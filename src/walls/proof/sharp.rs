@@ -3,6 +3,7 @@
 //! About a corner that two primitives share, everything is scale invariant: chords of every length oppose each other
 //! there, or none does. So a pair that shares a corner is settled by directions alone.
 
+use super::corner::{Corners, TURN};
 use super::hull::angle_to_cone;
 use super::prim::{Bit, Boundary};
 use crate::mesh::bvh::{Aabb, Bvh, Content};
@@ -14,6 +15,9 @@ use std::f64::consts::PI;
 /// Metal this near to a sharp edge or corner does not count as wall, mm: edges are broken by 0.05 to 0.10 at the bench
 /// (common practice, no published source), and what is left counts again.
 pub const LAND: f64 = 0.1;
+
+/// Facets about one corner at most; of more, not every pair is looked at, and the corner counts as sharp.
+const CROWD: usize = 1000;
 
 /// An acute edge piece, or a vertex with both ends in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,43 +34,16 @@ pub(super) struct Zone {
     tree: Bvh,
 }
 
-/// Radius of the ball about a corner of an exact solid that is settled by the directions at the corner, mm.
-const BALL: f64 = 0.004;
-/// What directions may turn within that ball, radians: faces and edges that bend on 0.1 mm or more.
-const TURN: f64 = 0.04;
-
-/// Corners of an exact solid where nothing opposes anything: within a small ball about them there are no chords.
-#[derive(Default)]
-pub(super) struct Corners {
-    all: Vec<Point3<f64>>,
-    tree: Bvh,
-}
-
-impl Corners {
-    fn new(all: Vec<Point3<f64>>) -> Self {
-        let tree = Bvh::new(all.iter().map(|p| Aabb::around(&[*p])).collect());
-        Self { all, tree }
-    }
-    /// Whether two sets of points lie in the ball about one corner.
-    pub(super) fn hold(&self, a: &[Point3<f64>], b: &[Point3<f64>]) -> bool {
-        let (Some(first), Some(second)) = (a.first(), b.first()) else { return false };
-        if self.all.is_empty() || (second - first).norm() > 2.0 * BALL {
-            return false;
-        }
-        let near = self.tree.nearest(first, BALL * BALL, |i| (self.all[i as usize] - first).norm_squared());
-        near.is_some_and(|(i, _)| a.iter().chain(b).all(|p| (p - self.all[i as usize]).norm() < BALL))
-    }
-}
-
 /// Whether two bits with the common corner `shared` can oppose each other; undecided counts as yes.
 ///
 /// A chord from the first to the second bit points along the cone of the sides that leave the corner, those of the
 /// second bit forwards and of the first backwards. It must also lie within delta of the second bit's normals and of
 /// minus the first's: each a cone about an axis. If the cone of the sides misses one of the two, or the smallest cone
-/// about what both have in common, there is no chord at all between the bits.
-pub(super) fn may_oppose(s: &Boundary<'_>, a: &Bit, b: &Bit, shared: u32, delta: f64) -> bool {
+/// about what both have in common, there is no chord at all between the bits. `turn` is what normals and directions from
+/// the corner may turn by within the piece of boundary that the bits stand for, radians.
+pub(super) fn may_oppose(s: &Boundary<'_>, a: &Bit, b: &Bit, shared: u32, delta: f64, turn: f64) -> bool {
     let apart = PI - angle(&a.axis, &b.axis);
-    let (ta, tb) = (delta + a.spread, delta + b.spread);
+    let (ta, tb) = (delta + turn + a.spread, delta + turn + b.spread);
     if apart > ta + tb {
         return false;
     }
@@ -86,7 +63,7 @@ pub(super) fn may_oppose(s: &Boundary<'_>, a: &Bit, b: &Bit, shared: u32, delta:
     let mut more = ANGLE_PAD;
     let bend =
         |x: &Bit| if s.prims[x.prim].slack > 0.0 { x.spread - s.fan_half(x).min(x.spread) } else { 0.0 };
-    let bend = bend(a) + bend(b);
+    let bend = bend(a) + bend(b) + turn;
     if bend > 0.0 {
         let mut thin: f64 = 2.0;
         for r in &rays[..first] {
@@ -149,17 +126,24 @@ impl Zone {
             if 2.0 * wide < PI - 2.0 * (delta + more) {
                 continue;
             }
+            if here.len() > CROWD {
+                let v32 = u32::try_from(v).unwrap_or(u32::MAX);
+                let p = &s.prims[here[0]];
+                let k = (0..p.corners).find(|&k| p.ids[k] == v32).unwrap_or(0);
+                found.insert([v32; 2], [p.at[k]; 2]);
+                continue;
+            }
             let mut free = corner;
             #[allow(clippy::cast_possible_truncation)]
             let shared = v as u32;
             for (k, &i) in here.iter().enumerate() {
                 for &j in &here[k + 1..] {
                     let (p, q) = (&s.prims[i], &s.prims[j]);
-                    if !may_oppose(s, &bits[i], &bits[j], shared, delta + more) {
+                    if !may_oppose(s, &bits[i], &bits[j], shared, delta, more) {
                         continue;
                     }
                     free = false;
-                    if corner && !may_oppose(s, &bits[i], &bits[j], shared, delta) {
+                    if corner && !may_oppose(s, &bits[i], &bits[j], shared, delta, 0.0) {
                         continue;
                     }
                     // Over a common edge all of it is sharp, else the corner alone.
@@ -170,10 +154,10 @@ impl Zone {
                 }
             }
             if free {
-                clear.extend(s.solid.and_then(|s| s.vertices.get(v)).copied());
+                clear.push(v);
             }
         }
-        (Self::from_pieces(&found), Corners::new(clear))
+        (Self::from_pieces(&found), Corners::new(s, &clear))
     }
 
     fn from_pieces(found: &BTreeMap<[u32; 2], [Point3<f64>; 2]>) -> Self {
@@ -243,7 +227,7 @@ impl Zone {
     }
 }
 
-fn to_segment(p: &Point3<f64>, s: &[Point3<f64>; 2]) -> f64 {
+pub(super) fn to_segment(p: &Point3<f64>, s: &[Point3<f64>; 2]) -> f64 {
     let d = s[1] - s[0];
     let l = d.norm_squared();
     let t = if l > 0.0 { ((p - s[0]).dot(&d) / l).clamp(0.0, 1.0) } else { 0.0 };

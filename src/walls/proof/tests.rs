@@ -4,7 +4,7 @@ use super::*;
 use crate::walls::testkit::{circle, polygon, prism, rectangle};
 
 fn asked(tolerance: f64) -> Question {
-    Question { delta: Deg(15.0), below: Mm(9.0), count: 1, tolerance: Mm(tolerance) }
+    Question { delta: Deg(15.0), below: Mm(9.0), count: 1, tolerance: Mm(tolerance), work: WORK }
 }
 
 pub(super) fn meshed(s: &crate::solid::Solid, tol: f64) -> crate::mesh::FaceMesh {
@@ -71,23 +71,20 @@ pub(super) fn turned(x: f64, low: (f64, f64), high: (f64, f64), name: &str) -> T
     revolve(Frame::at(Point3::new(x, 0.0, 0.0)), &profile)
 }
 
-/// Bodies whose thinnest place has a closed form, one for each pair of kinds of surface and several for the common ones;
-/// and whether the chord is square to both, so that it can be polished.
-pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
+/// Bodies whose thinnest place has a closed form, one for each pair of kinds of surface and several for the common ones.
+pub(super) fn bodies() -> Vec<(&'static str, Tree, f64)> {
     let block = || bar([-2.0, 2.0], [-2.0, 2.0], [0.0, 3.0]);
     vec![
-        ("slab: planes, t", bar([0.0, 3.0], [0.0, 2.0], [0.0, 0.4]), 0.4, true),
+        ("slab: planes, t", bar([0.0, 3.0], [0.0, 2.0], [0.0, 0.4]), 0.4),
         (
             "tube: coaxial cylinders, R - r",
             upright(0.0, 0.0, 0.0, 1.0, 2.0, "skin").minus(vec![upright(0.0, 0.0, -1.0, 0.7, 4.0, "bore")]),
             0.3,
-            true,
         ),
         (
             "eccentric tube: R - r - e",
             upright(0.0, 0.0, 0.0, 1.0, 2.0, "skin").minus(vec![upright(0.06, 0.08, -1.0, 0.7, 4.0, "bore")]),
             0.2,
-            true,
         ),
         (
             "two parallel bores: c - r1 - r2",
@@ -96,19 +93,16 @@ pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
                 upright(0.6, 0.1, -1.0, 0.45, 5.0, "two"),
             ]),
             libm::hypot(1.2, 0.1) - 0.95,
-            true,
         ),
         (
             "bore beside a flat side: d - r",
             block().minus(vec![upright(1.2, 0.3, -1.0, 0.5, 5.0, "bore")]),
             0.3,
-            true,
         ),
         (
             "blind hole over the floor: planes",
             block().minus(vec![upright(0.2, 0.3, 0.35, 0.8, 5.0, "hole")]),
             0.35,
-            true,
         ),
         (
             "bores that pass at right angles: d - r1 - r2",
@@ -117,13 +111,11 @@ pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
                 cylinder(Frame::along(Point3::new(-5.0, 0.72, 1.4), &Vector3::x()), 0.4, 10.0, "two", ENDS),
             ]),
             1.22 - 0.9,
-            true,
         ),
         (
             "hollow closed all round: plane to plane",
             block().minus(vec![bar([-1.0, 1.2], [-1.75, 1.0], [0.5, 2.2])]),
             0.25,
-            true,
         ),
         (
             "shell between cones of one slope: t cos",
@@ -132,7 +124,6 @@ pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
                 &[(1.2, 0.0, "low"), (1.7, 0.0, "skin"), (2.0, 2.5, "high"), (1.5, 2.5, "inside")],
             ),
             0.5 / (1.0f64 + 0.12 * 0.12).sqrt(),
-            true,
         ),
         (
             "conical hole in a cylinder: at the rim R - r",
@@ -143,13 +134,11 @@ pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
                 "cone",
             )]),
             2.0 - (1.2 + 0.55 * 2.4 / 2.8),
-            false,
         ),
         (
             "conical hole beside a flat side: at the rim d - r",
             block().minus(vec![turned(0.3, (0.6, -0.5), (1.4, 3.5), "cone")]),
             1.7 - (0.6 + 0.8 * 3.5 / 4.0),
-            false,
         ),
         (
             "two conical holes: at the rims c - r1 - r2",
@@ -158,7 +147,6 @@ pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
                 turned(1.0, (0.45, -0.5), (0.9, 2.5), "two"),
             ]),
             2.1 - (0.5 + 0.5 * 2.5 / 3.0) - (0.45 + 0.45 * 2.5 / 3.0),
-            false,
         ),
         (
             "leaning square shell: t cos",
@@ -173,7 +161,6 @@ pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
                 ),
             ]),
             0.4 / (1.0f64 + 0.01).sqrt(),
-            true,
         ),
     ]
 }
@@ -181,7 +168,7 @@ pub(super) fn bodies() -> Vec<(&'static str, Tree, f64, bool)> {
 #[test]
 fn closed_forms_of_exact_solids_in_two_poses() {
     let pose = Frame::along(Point3::new(1.3, -0.7, 2.1), &Vector3::new(0.4, -1.1, 0.8));
-    for (name, tree, truth, square) in bodies() {
+    for (name, tree, truth) in bodies() {
         for tree in [tree.clone(), tree.moved(&pose)] {
             let solid = Solid::build(&tree).unwrap();
             let start = std::time::Instant::now();
@@ -190,7 +177,7 @@ fn closed_forms_of_exact_solids_in_two_poses() {
             println!("{name} {:?} {} [{l}] {v} {truth} sharp {}", start.elapsed(), p.looked, p.sharp.len());
             assert!(l <= truth + 1e-9 && truth <= v + 1e-9, "{name}: {l} {truth} {v}");
             assert!(v - l <= 2e-3, "{name}: {l} {v}");
-            assert!((v - truth).abs() < if square { 1e-6 } else { 1.5e-3 }, "{name}: {v} {truth}");
+            assert!((v - truth).abs() < 1e-9, "{name}: {v} {truth}");
         }
     }
 }
@@ -201,24 +188,66 @@ pub(super) fn random(seed: &mut u64) -> f64 {
     f64::from(u32::try_from(*seed >> 33).unwrap()) / f64::from(1u32 << 31)
 }
 
+/// Cases tried; `COLLETLINE_VOIDS` asks for more.
+fn voids() -> usize {
+    std::env::var("COLLETLINE_VOIDS").ok().and_then(|n| n.parse().ok()).unwrap_or(24)
+}
+
+/// A void at a random place of a random part in a random pose, and the least metal about it (closed forms): a box in a box,
+/// a round hollow in a box, a round hollow in a rod, a tapered hollow in a box.
+fn hidden(k: usize, r: &mut dyn FnMut(f64, f64) -> f64) -> (Tree, f64) {
+    let least = |all: &[f64]| all.iter().copied().fold(f64::INFINITY, f64::min);
+    let (wide, deep, high) = (r(3.0, 5.0), r(2.6, 4.0), r(1.8, 2.6));
+    let block = bar([0.0, wide], [0.0, deep], [0.0, high]);
+    let (z, h) = (r(0.15, 0.9), r(0.2, 0.6));
+    let ends = [z, high - z - h];
+    match k % 4 {
+        0 => {
+            let (dx, dy) = (r(0.2, 1.0), r(0.2, 1.0));
+            let (x, y) = (r(0.15, wide - dx - 0.15), r(0.15, deep - dy - 0.15));
+            let sides = [x, y, wide - x - dx, deep - y - dy];
+            (block.minus(vec![bar([x, x + dx], [y, y + dy], [z, z + h])]), least(&sides).min(least(&ends)))
+        }
+        1 => {
+            let q = r(0.15, 0.8);
+            let (x, y) = (r(q + 0.15, wide - q - 0.15), r(q + 0.15, deep - q - 0.15));
+            let sides = [x - q, y - q, wide - x - q, deep - y - q];
+            (block.minus(vec![upright(x, y, z, q, h, "void")]), least(&sides).min(least(&ends)))
+        }
+        2 => {
+            let (big, q) = (r(1.2, 2.0), r(0.15, 0.5));
+            let (turn, e) = (r(0.0, 6.0), r(0.0, big - q - 0.15));
+            let void = upright(e * libm::cos(turn), e * libm::sin(turn), z, q, h, "void");
+            let rod = upright(0.0, 0.0, 0.0, big, high, "skin");
+            (rod.minus(vec![void]), (big - e - q).min(least(&ends)))
+        }
+        _ => {
+            // The wide end of a taper of 0.2 decides: its rim lies 11 deg off square to the sides.
+            let q = r(0.3, 0.7);
+            let (x, y) = (r(q + 0.15, wide - q - 0.15), deep / 2.0);
+            let void = revolve(
+                Frame::at(Point3::new(x, y, 0.0)),
+                &[(0.0, z, "low"), (q - 0.2 * h, z, "void"), (q, z + h, "high"), (0.0, z + h, "axis")],
+            );
+            (block.minus(vec![void]), least(&[x - q, y - q, wide - x - q, deep - y - q]).min(least(&ends)))
+        }
+    }
+}
+
 #[test]
 fn a_void_hidden_anywhere_is_found() {
     let mut seed = 5;
-    for _ in 0..12 {
+    for k in 0..voids() {
         let mut r = |a: f64, b: f64| a + (b - a) * random(&mut seed);
-        // A box void at a random place: the least of its six distances from the sides.
-        let (x, y, z) = (r(0.3, 2.9), r(0.3, 1.9), r(0.3, 1.2));
-        let (dx, dy, dz) = (r(0.3, 0.7), r(0.3, 0.7), r(0.2, 0.4));
-        let tree =
-            bar([0.0, 4.0], [0.0, 3.0], [0.0, 2.0]).minus(vec![bar([x, x + dx], [y, y + dy], [z, z + dz])]);
+        let (tree, truth) = hidden(k, &mut r);
         let pose = Frame::along(
             Point3::new(r(-3.0, 3.0), r(-3.0, 3.0), 1.0),
             &Vector3::new(r(-1.0, 1.0), r(-1.0, 1.0), 1.0),
         );
-        let truth = [x, y, z, 4.0 - x - dx, 3.0 - y - dy, 2.0 - z - dz].into_iter().fold(9.0, f64::min);
         let p = of_part(&Solid::build(&tree.moved(&pose)).unwrap(), Deg(15.0), 1, &[]).unwrap();
-        assert!((p.places[0].value.get() - truth).abs() < 1e-6 && p.lower.get() <= truth, "{truth} {p:?}");
-        assert!(p.places[0].value.get() - p.lower.get() <= 2e-3);
+        let (v, l) = (p.places[0].value.get(), p.lower.get());
+        assert!((v - truth).abs() < 1e-6 && l <= truth + 1e-9, "{k}: {l} {truth} {v}");
+        assert!(v - l <= 2e-3, "{k}: {l} {v}");
     }
 }
 
