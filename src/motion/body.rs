@@ -67,7 +67,7 @@ impl Body {
         let all = Aabb::around(&self.mesh.positions);
         let size = (0..3).map(|k| all.max[k] - all.min[k]).fold(0.0, f64::max);
         let mesh =
-            FaceMesh { mesh: divided(&self.mesh, size / ALONG), chord: self.chord, chains: Vec::new() };
+            FaceMesh { mesh: divided(&self.mesh, size / ALONG), chord: self.chord, ..FaceMesh::default() };
         Self::of_mesh(&self.name, mesh, self.faces)
     }
 
