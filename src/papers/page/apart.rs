@@ -34,7 +34,11 @@ mod tests {
             for (j, b) in solid.faces.iter().enumerate().skip(i + 1) {
                 let Some(((k, x), (l, y))) = all[i].zip(all[j]).filter(|(a, b)| a.0 == b.0) else { continue };
                 assert_eq!(k, l);
-                if let Ok(m) = measure(&solid, &[&a.name], &[&b.name], Kind::Level) {
+                // A name that stands for several faces has no one distance.
+                let one = [a, b].iter().all(|f| solid.faces_named(&f.name).len() == 1);
+                if let Ok(m) = measure(&solid, &[&a.name], &[&b.name], Kind::Level)
+                    && one
+                {
                     assert!((m.value.get() - (x - y).abs()).abs() < 1e-7, "{} {}", a.name, b.name);
                     pairs += 1;
                 }
