@@ -100,6 +100,11 @@ pub(super) fn report(design: &Design, made: &[Made]) -> Result<Vec<ClaspPartRepo
     made.iter().map(|m| ClaspPartReport::of(design, &m.part, &m.mesh)).collect()
 }
 
+/// The parts themselves.
+pub(super) fn solids(made: &[Made]) -> Vec<&Part> {
+    made.iter().map(|m| &m.part).collect()
+}
+
 /// A part with its mesh.
 pub(super) fn find<'a>(made: &'a [Made], name: &str) -> Option<(&'a Part, &'a Checked)> {
     made.iter().find(|m| m.part.name == name).map(|m| (&m.part, &m.mesh))

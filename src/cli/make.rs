@@ -11,6 +11,7 @@ use crate::masters::{step, stl};
 use crate::papers::motion_report::MotionReport;
 use crate::papers::picture::{Body, Material, Scene, View, feature_edges, render, wall_picture};
 use crate::papers::report::FileEntry;
+use crate::papers::whole::whole;
 use crate::params::{self, Design, LARGEST_FILE, Problem};
 use crate::parts::clasp::ClaspPart;
 use crate::plan::bench::Bench;
@@ -106,6 +107,20 @@ pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
             let asked =
                 if a.common.part.is_empty() { clasp::every(&design) } else { clasp::wanted(&a.common.part) };
             match build_clasp(&design, &asked, &a.common, &mut w, quiet) {
+                Ok(c) if a.whole => {
+                    let parts = clasp::solids(&c);
+                    let count = a.thinnest.unwrap_or(PLACES);
+                    let link = &w.built.solid;
+                    let found =
+                        patiently("measuring the whole", quiet, || whole(&design, link, &parts, count));
+                    match found {
+                        Ok(found) => {
+                            w.report.walls.whole = Some(found);
+                            shown(&a.common, &w, None, color, quiet, a.thinnest.is_some())
+                        }
+                        Err(e) => refused(&a.common, &e),
+                    }
+                }
                 Ok(_) => shown(&a.common, &w, None, color, quiet, a.thinnest.is_some()),
                 Err(e) => refused(&a.common, &e),
             }

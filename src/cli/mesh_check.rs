@@ -25,6 +25,9 @@ pub(super) fn is_mesh(file: &Path) -> bool {
 
 /// Runs `check` on a mesh.
 pub(super) fn check(a: &Check, color: Color, quiet: bool) -> Ended {
+    if a.whole {
+        return unreadable(a, "--whole is for parameter files; of a mesh all walls are measured anyway");
+    }
     if a.common.bench.is_some() {
         return unreadable(
             a,

@@ -44,6 +44,9 @@ pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool, each
         built(o, r, paint);
     }
     walls(o, r, paint, quiet, each);
+    if let Some(w) = &r.walls.whole {
+        super::whole_lines::whole(o, w, each, quiet, paint);
+    }
     rules(o, r, paint, quiet);
     if !quiet {
         strength(o, r, paint);

@@ -28,7 +28,8 @@ pub(super) fn places(o: &mut String, all: &[WallPlace], each: bool, of: &str, pa
         if i == 0 || each {
             full(p, i == 0, of, &mut tell);
         } else if let Some(l) = under {
-            tell(&format!("under the {:.2} of {}", l.least_mm, l.class));
+            let word = if l.verdict == Judgement::Fail { "under" } else { "not decided against" };
+            tell(&format!("{word} the {:.2} of {}", l.least_mm, l.class));
         }
     }
 }
@@ -47,7 +48,7 @@ fn full(p: &WallPlace, first: bool, of: &str, tell: &mut impl FnMut(&str)) {
         let word = match l.verdict {
             Judgement::Pass => "over",
             Judgement::Fail => "under",
-            Judgement::Unverified => "at",
+            Judgement::Unverified => "not decided against",
         };
         let source = l.source.words();
         let state = match l.state {

@@ -172,6 +172,7 @@ fn finished(
             places,
             map: map.as_ref().filter(|_| wanted.places > 0).map(|m| MapReport::of(m, DELTA_WEAR.get())),
             acute_edges: Acute::list(&acute),
+            whole: None,
         },
         life: crate::life::life(design),
         rules,
@@ -204,7 +205,14 @@ pub fn map_of(solid: &Solid) -> Option<Map> {
 /// The thinnest places and the map.
 fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
     let map = map_of(solid);
-    let asked = Asked { count, state: design.state(), own: design.own(), movers: &movers, map: map.as_ref() };
+    let asked = Asked {
+        count,
+        work: walls::proof::WORK,
+        state: design.state(),
+        own: design.own(),
+        movers: &movers,
+        map: map.as_ref(),
+    };
     (thin_places(solid, &asked), map)
 }
 

@@ -187,6 +187,14 @@ pub fn measure_clasp(design: &Design, larger: Mm) -> Result<Option<ClaspMotion>,
     Ok(Some(report))
 }
 
+/// Room between the parts of the shut clasp; `None` where it is a bought one.
+///
+/// # Errors
+/// See [`MotionError`].
+pub fn rest_gaps(design: &Design) -> Result<Option<Vec<RestGap>>, MotionError> {
+    Ok(Parts::of(design, Mm(design.get(Key::StoneTolerance)))?.map(|p| p.gaps()))
+}
+
 /// The front strip against the frame: when its ridge holds, and how far it must be moved aside to let go.
 fn tongue(design: &Design, parts: &Parts, carry: Carry, turn: Turn) -> TongueMotion {
     let pair = Pair { still: vec![parts.strips[0].clone()], moving: vec![parts.frame.clone()], turn };

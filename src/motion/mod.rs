@@ -31,7 +31,7 @@ mod tests;
 pub use advance::{Path, Play, advance, settled};
 pub use block::{Blocked, blocked};
 pub use body::Body;
-pub use clasp::{ClaspMotion, ClaspMoved, RestGap, TongueMotion, measure_clasp};
+pub use clasp::{ClaspMotion, ClaspMoved, RestGap, TongueMotion, measure_clasp, rest_gaps};
 pub use clasp_says::words as clasp_words;
 pub use closed::{ClosedForm, Is, closed_form};
 pub use joint::{Joint, MotionError, Movement};

@@ -4,7 +4,7 @@ use crate::intake::{Edges, Examined, Fault, Patch, Soup, UNDECIDED, examine, pat
 use crate::papers::report::BLADE;
 use crate::papers::wall_places::{PlaceExtent, WallPlace};
 use crate::units::{Deg, Mm};
-use crate::walls::proof::{self, LAND, Place, Proof, Question};
+use crate::walls::proof::{self, LAND, Place, Proof, Question, WORK};
 use crate::walls::{DELTA_WEAR, Interval, Judgement, judge, map};
 use serde::Serialize;
 
@@ -122,7 +122,8 @@ pub fn check_mesh(soup: &Soup, least: Option<Mm>, count: usize) -> CheckedMesh {
     let (patch, names) = if e.sound() { patches(&e.mesh) } else { (Vec::new(), Vec::new()) };
     let small = e.mesh.triangles.len() <= MOST_WALLS;
     let proof = (e.sound() && small).then(|| {
-        let question = Question { delta: DELTA_WEAR, below: Mm(f64::MAX), count, tolerance: Mm(NARROW) };
+        let question =
+            Question { delta: DELTA_WEAR, below: Mm(f64::MAX), count, tolerance: Mm(NARROW), work: WORK };
         proof::of_mesh(&e.mesh, &patch, &question)
     });
     let walls = walls(&e, &patch, &names, proof.flatten(), least);
@@ -210,8 +211,13 @@ fn walls(
         Some(limit) => {
             out.verdict = judge(&interval, limit);
             if out.verdict == Judgement::Unverified {
+                let ended = if proof.ended {
+                    "; the search ended at its limit of work: export the part coarser, or ask for a least wall farther from this"
+                } else {
+                    ""
+                };
                 out.why = Some(format!(
-                    "the least wall lies between what is proved ({:.4}) and what was found ({:.4})",
+                    "the least wall lies between what is proved ({:.4}) and what was found ({:.4}){ended}",
                     interval.lower.get(),
                     interval.upper.get()
                 ));

@@ -15,3 +15,4 @@ pub mod report;
 pub mod scene;
 pub mod sheet;
 pub mod wall_places;
+pub mod whole;

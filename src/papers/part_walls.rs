@@ -11,10 +11,16 @@ use crate::walls::map::Map;
 use crate::walls::proof::{self, LAND};
 use serde::Serialize;
 
+/// What [`PartThinnest::how`] says where nothing thinner was missed.
+pub const PROVED: &str = "proved";
+/// And where the search ended before that was known.
+pub const ENDED: &str = "ended at its limit of work";
+
 /// Thinnest place over the whole part, proved on the exact solid.
 #[derive(Clone, Debug, Serialize)]
 pub struct PartThinnest {
-    /// `proved`: nothing thinner was missed, the land of sharp edges apart.
+    /// `proved`: nothing thinner was missed, the land of sharp edges apart; else the lower bound is what was proved when the
+    /// search ended at its limit of work.
     pub how: &'static str,
     /// Largest angle between a chord and the normals at its ends.
     pub delta_deg: f64,
@@ -35,6 +41,8 @@ pub struct PartThinnest {
 pub struct Asked<'a> {
     /// Places wanted.
     pub count: usize,
+    /// Work after which the search ends.
+    pub work: usize,
     /// State of the metal, which limits depend on.
     pub state: State,
     /// The trade's tables as the maker has them.
@@ -53,7 +61,7 @@ pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Ve
     let kinds: Vec<String> = solid.faces.iter().map(|f| kind(&f.name)).collect();
     let group = |k: &String| kinds.iter().position(|x| x == k).and_then(|i| u32::try_from(i).ok());
     let groups: Vec<u32> = kinds.iter().map(|k| group(k).unwrap_or(0)).collect();
-    let proof = proof::of_part(solid, DELTA_WEAR, asked.count, &groups)?;
+    let proof = proof::of_part_within(solid, DELTA_WEAR, asked.count, &groups, asked.work)?;
     let name = |f: u32| solid.faces.get(f as usize).map_or_else(String::new, |f| f.name.clone());
     let places: Vec<WallPlace> = proof
         .places
@@ -84,7 +92,7 @@ pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Ve
     sharp.dedup();
     let open = proof.undecided.iter().filter(|u| u.lower.get() < first.place.value_mm);
     let top = PartThinnest {
-        how: "proved",
+        how: if proof.ended { ENDED } else { PROVED },
         delta_deg: DELTA_WEAR.get(),
         place: first.place.clone(),
         as_thin: open.map(|u| u.faces.map(name)).collect(),

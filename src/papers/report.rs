@@ -208,6 +208,9 @@ pub struct Walls {
     pub map: Option<MapReport>,
     /// Edges whose metal comes to an angle below [`BLADE`].
     pub acute_edges: Vec<Acute>,
+    /// Room between parts and walls of the clasp's parts, with `check --whole`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub whole: Option<super::whole::Whole>,
 }
 
 /// A sharp edge.

@@ -146,7 +146,8 @@ fn filled(
     facet: &(dyn Fn(usize) -> Option<usize> + Sync),
     delta: Deg,
 ) -> Map {
-    let goal = Goal { delta: delta.radians(), below: f64::MAX, count: 1, tolerance: ENOUGH };
+    let goal =
+        Goal { delta: delta.radians(), below: f64::MAX, count: 1, tolerance: ENOUGH, work: usize::MAX };
     let tree = Tree::new(boundary);
     let (zone, corners) = Zone::of(boundary, &tree.bits, vertices, goal.delta);
     let field = Field { boundary, tree: &tree, zone: &zone, corners: &corners, groups: &[], goal };

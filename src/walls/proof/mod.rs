@@ -19,7 +19,7 @@ use crate::solid::Solid;
 use crate::units::{Deg, Mm, Tolerance};
 use nalgebra::Point3;
 use prim::Boundary;
-use search::{Field, Found, Goal};
+use search::{Field, Found, Goal, ROUNDING};
 pub use sharp::LAND;
 use sharp::Zone;
 use tree::Tree;
@@ -61,6 +61,8 @@ pub struct Proof {
     pub sharp: Vec<[Point3<f64>; 2]>,
     /// Pairs of parts looked at.
     pub looked: usize,
+    /// Whether the search ended at its limit of work: what it had not looked at enters the lower bounds.
+    pub ended: bool,
 }
 
 /// What is asked.
@@ -74,7 +76,13 @@ pub struct Question {
     pub count: usize,
     /// Width of the intervals.
     pub tolerance: Mm,
+    /// Work after which the search ends; see [`WORK`].
+    pub work: usize,
 }
+
+/// Work that a search may take, in pairs of boxes, a pair of parts counting eight; half a minute of one core or so. A count and
+/// not a clock, so that every machine gives the same. A link takes less than a tenth of it.
+pub const WORK: usize = 100_000_000;
 
 /// The thinnest places of a closed mesh, `patch` naming the patch of each triangle. `None` if the mesh is not closed with
 /// every edge between exactly two triangles that run opposite ways.
@@ -106,8 +114,14 @@ const ENOUGH: f64 = 1.2e-3;
 /// so finely.
 #[must_use]
 pub fn of_part(solid: &Solid, delta: Deg, count: usize, groups: &[u32]) -> Option<Proof> {
+    of_part_within(solid, delta, count, groups, WORK)
+}
+
+/// As [`of_part`], with a limit of work of one's own.
+#[must_use]
+pub fn of_part_within(solid: &Solid, delta: Deg, count: usize, groups: &[u32], work: usize) -> Option<Proof> {
     let fine = tessellate(solid, Tolerance::new(FINE)?).ok()?;
-    let q = Question { delta, below: Mm(f64::MAX), count, tolerance: Mm(ENOUGH) };
+    let q = Question { delta, below: Mm(f64::MAX), count, tolerance: Mm(ENOUGH), work };
     Some(grouped(solid, &fine, true, &q, groups))
 }
 
@@ -117,6 +131,7 @@ fn run(boundary: &Boundary<'_>, vertices: usize, q: &Question, groups: &[u32]) -
         below: q.below.get(),
         count: q.count.max(1),
         tolerance: q.tolerance.get(),
+        work: q.work,
     };
     let tree = Tree::new(boundary);
     let (zone, corners) = Zone::of(boundary, &tree.bits, vertices, goal.delta);
@@ -131,8 +146,9 @@ fn gathered(found: &Found, field: &Field<'_>) -> Proof {
         let of = field.groups.iter().position(|&x| x == g);
         of.and_then(|f| u32::try_from(f).ok()).unwrap_or(g)
     };
-    let mut out = Proof { looked: found.looked, ..Proof::default() };
-    let mut least = found.cap - goal.tolerance;
+    let mut out = Proof { looked: found.looked, ended: found.rest.is_some(), ..Proof::default() };
+    let rest = found.rest.map_or(f64::INFINITY, |r| r - ROUNDING);
+    let mut least = (found.cap - goal.tolerance).min(rest);
     let mut polish = polish::Polish::new(boundary, zone, goal.delta);
     for (&(a, b), x) in &found.pairs {
         let open = x.open.unwrap_or(f64::INFINITY);
@@ -141,7 +157,7 @@ fn gathered(found: &Found, field: &Field<'_>) -> Proof {
             Some(c) if c.length <= found.cap => {
                 let before = c.length - goal.tolerance;
                 let (c, faces) = polish.polished(c);
-                let lower = open.min(before).min(c.length).max(0.0);
+                let lower = open.min(before).min(rest).min(c.length).max(0.0);
                 least = least.min(lower);
                 // A chord that starts at the border of a land is the blade's.
                 let blade = c.at.iter().all(|p| zone.distance(p) < LAND + 2.0 * goal.tolerance + 1e-3);

@@ -42,7 +42,12 @@ pub(super) struct Goal {
     pub(super) count: usize,
     /// How far lower and upper bounds may stay apart, mm.
     pub(super) tolerance: f64,
+    /// Work after which the search ends, in [`LOOK`]s and pairs of boxes.
+    pub(super) work: usize,
 }
+
+/// What looking at a pair of parts counts; a pair of boxes counts one.
+pub(super) const LOOK: usize = 8;
 
 /// A chord between two points of the boundary.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -71,9 +76,19 @@ pub(super) struct Found {
     pub(super) least: f64,
     /// Pairs of parts looked at.
     pub(super) looked: usize,
+    /// Pairs of boxes looked at.
+    pub(super) boxes: usize,
+    /// Nothing in what was left out when the work ended is shorter; nothing was left out if there is none.
+    pub(super) rest: Option<f64>,
 }
 
 impl Found {
+    fn spent(&self) -> usize {
+        self.boxes.saturating_add(self.looked.saturating_mul(LOOK))
+    }
+    fn leave(&mut self, gap: f64) {
+        self.rest = Some(self.rest.map_or(gap, |r| r.min(gap)));
+    }
     pub(super) fn upper(&self, key: (u32, u32)) -> f64 {
         self.pairs.get(&key).and_then(|b| b.chord).map_or(f64::INFINITY, |c| c.length)
     }
@@ -113,6 +128,8 @@ struct Task<'a> {
     f: &'a Field<'a>,
     known: &'a Found,
     own: Found,
+    /// Work that this task may take.
+    allowed: usize,
 }
 
 /// Runs the search.
@@ -133,16 +150,29 @@ pub(super) fn search(f: &Field<'_>) -> Found {
     let (mut from, mut size) = (0, FIRST);
     while from < tasks.len() {
         let to = (from + size).min(tasks.len());
+        let left = f.goal.work.saturating_sub(found.spent());
+        if left == 0 {
+            // The nearest come first.
+            let (i, j) = tasks[from];
+            found.leave(f.tree.nodes[i].gap(&f.tree.nodes[j]));
+            break;
+        }
+        let allowed = left / (to - from) + 1;
         let results: Vec<Found> = tasks[from..to]
             .par_iter()
             .map(|&(i, j)| {
-                let mut t = Task { f, known: &found, own: Found { cap: found.cap, ..Found::default() } };
+                let own = Found { cap: found.cap, ..Found::default() };
+                let mut t = Task { f, known: &found, own, allowed };
                 t.descend(i, j);
                 t.own
             })
             .collect();
         for r in results {
             found.looked += r.looked;
+            found.boxes += r.boxes;
+            if let Some(gap) = r.rest {
+                found.leave(gap);
+            }
             for (k, b) in r.pairs {
                 found.merge(k, b);
             }
@@ -217,10 +247,15 @@ fn children(f: &Field<'_>, i: usize, j: usize, cap: f64, out: &mut Vec<(usize, u
 
 impl Task<'_> {
     fn descend(&mut self, i: usize, j: usize) {
-        let mut stack = vec![(i, j, 0.0)];
+        let mut stack = vec![(i, j, self.f.tree.nodes[i].gap(&self.f.tree.nodes[j]))];
         let mut next = Vec::with_capacity(3);
         while let Some((i, j, gap)) = stack.pop() {
             if gap - ROUNDING >= self.own.cap - self.f.goal.tolerance {
+                continue;
+            }
+            self.own.boxes += 1;
+            if self.own.spent() > self.allowed {
+                self.own.leave(gap);
                 continue;
             }
             next.clear();

@@ -16,6 +16,9 @@ use std::f64::consts::PI;
 /// (common practice, no published source), and what is left counts again.
 pub const LAND: f64 = 0.1;
 
+/// Facets about one corner at most; of more, not every pair is looked at, and the corner counts as sharp.
+const CROWD: usize = 1000;
+
 /// An acute edge piece, or a vertex with both ends in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Sharp {
@@ -121,6 +124,13 @@ impl Zone {
             let corner = v < corners;
             let more = if corner { TURN } else { 0.0 };
             if 2.0 * wide < PI - 2.0 * (delta + more) {
+                continue;
+            }
+            if here.len() > CROWD {
+                let v32 = u32::try_from(v).unwrap_or(u32::MAX);
+                let p = &s.prims[here[0]];
+                let k = (0..p.corners).find(|&k| p.ids[k] == v32).unwrap_or(0);
+                found.insert([v32; 2], [p.at[k]; 2]);
                 continue;
             }
             let mut free = corner;

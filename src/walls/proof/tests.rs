@@ -4,7 +4,7 @@ use super::*;
 use crate::walls::testkit::{circle, polygon, prism, rectangle};
 
 fn asked(tolerance: f64) -> Question {
-    Question { delta: Deg(15.0), below: Mm(9.0), count: 1, tolerance: Mm(tolerance) }
+    Question { delta: Deg(15.0), below: Mm(9.0), count: 1, tolerance: Mm(tolerance), work: WORK }
 }
 
 pub(super) fn meshed(s: &crate::solid::Solid, tol: f64) -> crate::mesh::FaceMesh {
@@ -188,24 +188,66 @@ pub(super) fn random(seed: &mut u64) -> f64 {
     f64::from(u32::try_from(*seed >> 33).unwrap()) / f64::from(1u32 << 31)
 }
 
+/// Cases tried; `COLLETLINE_VOIDS` asks for more.
+fn voids() -> usize {
+    std::env::var("COLLETLINE_VOIDS").ok().and_then(|n| n.parse().ok()).unwrap_or(24)
+}
+
+/// A void at a random place of a random part in a random pose, and the least metal about it (closed forms): a box in a box,
+/// a round hollow in a box, a round hollow in a rod, a tapered hollow in a box.
+fn hidden(k: usize, r: &mut dyn FnMut(f64, f64) -> f64) -> (Tree, f64) {
+    let least = |all: &[f64]| all.iter().copied().fold(f64::INFINITY, f64::min);
+    let (wide, deep, high) = (r(3.0, 5.0), r(2.6, 4.0), r(1.8, 2.6));
+    let block = bar([0.0, wide], [0.0, deep], [0.0, high]);
+    let (z, h) = (r(0.15, 0.9), r(0.2, 0.6));
+    let ends = [z, high - z - h];
+    match k % 4 {
+        0 => {
+            let (dx, dy) = (r(0.2, 1.0), r(0.2, 1.0));
+            let (x, y) = (r(0.15, wide - dx - 0.15), r(0.15, deep - dy - 0.15));
+            let sides = [x, y, wide - x - dx, deep - y - dy];
+            (block.minus(vec![bar([x, x + dx], [y, y + dy], [z, z + h])]), least(&sides).min(least(&ends)))
+        }
+        1 => {
+            let q = r(0.15, 0.8);
+            let (x, y) = (r(q + 0.15, wide - q - 0.15), r(q + 0.15, deep - q - 0.15));
+            let sides = [x - q, y - q, wide - x - q, deep - y - q];
+            (block.minus(vec![upright(x, y, z, q, h, "void")]), least(&sides).min(least(&ends)))
+        }
+        2 => {
+            let (big, q) = (r(1.2, 2.0), r(0.15, 0.5));
+            let (turn, e) = (r(0.0, 6.0), r(0.0, big - q - 0.15));
+            let void = upright(e * libm::cos(turn), e * libm::sin(turn), z, q, h, "void");
+            let rod = upright(0.0, 0.0, 0.0, big, high, "skin");
+            (rod.minus(vec![void]), (big - e - q).min(least(&ends)))
+        }
+        _ => {
+            // The wide end of a taper of 0.2 decides: its rim lies 11 deg off square to the sides.
+            let q = r(0.3, 0.7);
+            let (x, y) = (r(q + 0.15, wide - q - 0.15), deep / 2.0);
+            let void = revolve(
+                Frame::at(Point3::new(x, y, 0.0)),
+                &[(0.0, z, "low"), (q - 0.2 * h, z, "void"), (q, z + h, "high"), (0.0, z + h, "axis")],
+            );
+            (block.minus(vec![void]), least(&[x - q, y - q, wide - x - q, deep - y - q]).min(least(&ends)))
+        }
+    }
+}
+
 #[test]
 fn a_void_hidden_anywhere_is_found() {
     let mut seed = 5;
-    for _ in 0..12 {
+    for k in 0..voids() {
         let mut r = |a: f64, b: f64| a + (b - a) * random(&mut seed);
-        // A box void at a random place: the least of its six distances from the sides.
-        let (x, y, z) = (r(0.3, 2.9), r(0.3, 1.9), r(0.3, 1.2));
-        let (dx, dy, dz) = (r(0.3, 0.7), r(0.3, 0.7), r(0.2, 0.4));
-        let tree =
-            bar([0.0, 4.0], [0.0, 3.0], [0.0, 2.0]).minus(vec![bar([x, x + dx], [y, y + dy], [z, z + dz])]);
+        let (tree, truth) = hidden(k, &mut r);
         let pose = Frame::along(
             Point3::new(r(-3.0, 3.0), r(-3.0, 3.0), 1.0),
             &Vector3::new(r(-1.0, 1.0), r(-1.0, 1.0), 1.0),
         );
-        let truth = [x, y, z, 4.0 - x - dx, 3.0 - y - dy, 2.0 - z - dz].into_iter().fold(9.0, f64::min);
         let p = of_part(&Solid::build(&tree.moved(&pose)).unwrap(), Deg(15.0), 1, &[]).unwrap();
-        assert!((p.places[0].value.get() - truth).abs() < 1e-6 && p.lower.get() <= truth, "{truth} {p:?}");
-        assert!(p.places[0].value.get() - p.lower.get() <= 2e-3);
+        let (v, l) = (p.places[0].value.get(), p.lower.get());
+        assert!((v - truth).abs() < 1e-6 && l <= truth + 1e-9, "{k}: {l} {truth} {v}");
+        assert!(v - l <= 2e-3, "{k}: {l} {v}");
     }
 }
 
