@@ -19,6 +19,7 @@
 pub mod cli;
 pub mod fold;
 pub mod intake;
+pub mod jigs;
 pub mod life;
 pub mod masters;
 pub mod mesh;

@@ -102,3 +102,33 @@ fn the_gauge_is_written_and_its_readings_become_values_for_the_file() {
     assert_eq!(code(&o), 2);
     assert!(String::from_utf8_lossy(&o.stderr).contains("no size has a reading yet"));
 }
+
+#[test]
+fn jigs_are_those_that_serve_the_design_and_keep_their_walls() {
+    let dir = tempfile::tempdir().unwrap();
+    let out = dir.path().join("out");
+    let to = out.to_str().unwrap();
+    let hinged = "params/line-3.0-silver-cushion.jsonc";
+    // A hinge tube has no wire to form: nothing is written, the reason is told.
+    let o = run(&["jigs", hinged, "--jig", "wire", "--out", to]);
+    assert_eq!(code(&o), 2);
+    assert!(String::from_utf8_lossy(&o.stderr).contains("there is no wire to form"));
+    assert!(!out.exists());
+    let o = run(&["jigs", hinged, "--jig", "key,wire", "--out", to]);
+    assert_eq!(code(&o), 0, "{}", String::from_utf8_lossy(&o.stderr));
+    let said = String::from_utf8(o.stdout).unwrap();
+    assert!(said.lines().all(|l| l.chars().count() <= 60 || l.starts_with("written to")), "{said}");
+    assert_eq!(names(&out), ["jig.key.png", "jig.key.step", "jig.key.stl", "jigs.json", "jigs.md"]);
+    let thin = dir.path().join("thin.jsonc");
+    let text = std::fs::read_to_string(hinged).unwrap();
+    let end = text.rfind('}').unwrap();
+    let jig = ",\n\"jig\": { \"wall\": 0.9, \"guide_length\": 1.2 }\n}";
+    std::fs::write(&thin, text[..end].trim_end().trim_end_matches(',').to_owned() + jig).unwrap();
+    let o = run(&["jigs", thin.to_str().unwrap(), "--jig", "openings", "--out", to, "--quiet"]);
+    assert_eq!(code(&o), 1, "{}", String::from_utf8_lossy(&o.stderr));
+    let said = String::from_utf8(o.stdout).unwrap();
+    assert!(
+        said.contains("wall of the jig: 0.900, at least 1.20 mm") && said.contains("change jig.wall"),
+        "{said}"
+    );
+}

@@ -66,6 +66,7 @@ fn the_clasp_leaves_the_same_bytes() {
 #[test]
 fn masters_and_plates_leave_the_same_bytes() {
     same(&["masters", &params(ROUND), "--out", "out"], 6);
+    same(&["jigs", &params(ROUND), "--jig", "key,wire", "--out", "out"], 8);
     same(&["plate", &params(BLOCK), "--size", "60x40", "--tag", "A-17", "--out", "out"], 2);
 }
 

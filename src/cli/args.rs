@@ -55,6 +55,9 @@ pub enum Verb {
     /// Write the whole bracelet as one STEP file, every part in its place.
     #[command(after_help = "Example:\n  colletline assembly params/line-4.0-platinum.jsonc --pose wrist")]
     Assembly(Assembly),
+    /// Write bench jigs for this link: stop block, drill guide, former, pitch jig.
+    #[command(after_help = "Example:\n  colletline jigs params/line-4.0-platinum.jsonc --jig bores,key")]
+    Jigs(JigArgs),
     /// Write the gauge that a printer is measured with.
     #[command(after_help = "Example:\n  colletline coupon --out gauge")]
     Coupon(Coupon),
@@ -193,6 +196,45 @@ pub struct Assembly {
     /// How the result is printed.
     #[arg(long, value_enum, default_value_t)]
     pub format: Format,
+}
+
+/// Arguments of `jigs`.
+#[derive(Debug, Args)]
+pub struct JigArgs {
+    /// Parameter file: JSON, comments and trailing commas allowed.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// What the maker has and pays, and numbers of one's own in place of the trade's tables; see `plan --help`. The guide is made
+    /// for a drill that it names.
+    #[arg(long, value_name = "FILE")]
+    pub bench: Option<PathBuf>,
+    /// Only these, separated by commas; without it all that serve this design.
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "JIG")]
+    pub jig: Vec<JigKind>,
+    /// Greatest distance of the meshes from the exact solid, mm.
+    #[arg(long, value_name = "MM", default_value = "0.005", value_parser = tolerance)]
+    pub tolerance: Tolerance,
+    /// Folder that receives the files. Without it: the folder jigs beside the parts of the design.
+    #[arg(long, value_name = "FOLDER")]
+    pub out: Option<PathBuf>,
+    /// How the result is printed.
+    #[arg(long, value_enum, default_value_t)]
+    pub format: Format,
+}
+
+/// A bench jig.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum JigKind {
+    /// Stop block: holds the link while its openings are cut, to their depth.
+    Openings,
+    /// Key: goes through a window into an opening and keeps the link square.
+    Key,
+    /// Drill guide for the bores of the joint.
+    Bores,
+    /// Former for the connecting wire of a wire loop.
+    Wire,
+    /// Pitch jig for five links.
+    Pitch,
 }
 
 /// Arguments of `coupon`.

@@ -9,6 +9,7 @@ mod calibrate;
 mod clasp;
 mod compare;
 pub mod files;
+mod jigs;
 mod life;
 mod make;
 mod masters;
@@ -54,6 +55,7 @@ pub fn run() -> ExitCode {
         Verb::Motion(a) => motion::motion(a, cli.color, cli.quiet),
         Verb::Masters(a) => masters::masters(a, cli.color, cli.quiet),
         Verb::Plate(a) => plate::plate(a, cli.color, cli.quiet),
+        Verb::Jigs(a) => jigs::jigs(a, cli.color, cli.quiet),
         Verb::Assembly(a) => assembly::assembly(a, cli.color, cli.quiet),
         Verb::Coupon(a) => calibrate::coupon(a, cli.quiet),
         Verb::Calibrate(a) => calibrate::calibrate(a),

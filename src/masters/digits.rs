@@ -9,7 +9,7 @@ use crate::solid::{Frame, Tree};
 /// Side of a cell and depth of the strokes, mm.
 pub(super) const CELL: f64 = 0.34;
 /// From one digit to the next, mm.
-const STEP: f64 = 4.2 * CELL;
+pub(crate) const STEP: f64 = 4.2 * CELL;
 
 /// Rows from the top.
 fn rows(digit: char) -> [&'static str; 5] {
@@ -46,7 +46,7 @@ fn runs(line: impl Iterator<Item = bool>) -> Vec<[u8; 2]> {
 
 /// What cuts a number into the plane z = `top` of a frame, its lower left corner at `at`: strokes across and upwards, which
 /// overlap where they meet.
-pub(super) fn number(frame: &Frame, at: [f64; 2], top: f64, text: &str) -> Vec<Tree> {
+pub(crate) fn number(frame: &Frame, at: [f64; 2], top: f64, text: &str) -> Vec<Tree> {
     let mut out = Vec::new();
     let mut x = at[0];
     for digit in text.chars() {

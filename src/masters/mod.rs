@@ -4,7 +4,7 @@ pub mod calibrate;
 pub mod castings;
 pub mod compensation;
 pub mod coupon;
-mod digits;
+pub(crate) mod digits;
 pub mod flow;
 pub mod glb;
 pub mod judged;

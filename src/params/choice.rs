@@ -123,7 +123,8 @@ fn owner(k: K) -> Owner {
         | K::Wire
         | K::WireFlat
         | K::WebEdge
-        | K::EndPlay => Owner::Wire,
+        | K::EndPlay
+        | K::JigSpring => Owner::Wire,
         K::FootFill
         | K::LightHole
         | K::TubeOuter

@@ -363,6 +363,16 @@ table! {
         "How much the printer closes a round hole on its radius; it is added back", "0: print the coupon and measure", "0.03";
     Contact "maker.contact" Text, 1.0..=80.0, "it stands on the caster's sheet and in the list of files",
         "Whom the caster asks: name, telephone or address", "none", "\"bench 3, telephone 204\"";
+    JigPlay "jig.play" Length, 0.02..=0.2, "less jams on a printed surface, more holds nothing in its place",
+        "Bench jigs: play between link and jig on each surface", "0.05, a proposal: print one and try", "0.05";
+    JigWall "jig.wall" Length, 0.8..=6.0, "thinner breaks in the vice, thicker keeps the tool from the work",
+        "Bench jigs: wall round the nest", "2.0", "2.0";
+    JigGuide "jig.guide_length" Share, 1.0..=6.0, "shorter guides nothing, longer leaves no drill to cut with",
+        "Bench jigs: guided length of the drill, in its diameters", "3", "3";
+    JigClearance "jig.guide_clearance" Length, 0.0..=0.1, "more lets the drill wander",
+        "Bench jigs: guide hole over the drill, in diameter", "0.02, a proposal", "0.02";
+    JigSpring "jig.spring_back" Angle, 0.0..=12.0, "soft wire springs back by less",
+        "Bench jigs: how far a bend of the connecting wire springs back; the former bends it so much further", "3, from memory: soft wire 1 to 5; try one loop", "3";
 }
 
 impl Key {
@@ -418,6 +428,7 @@ pub const SECTIONS: &[(&str, &str)] = &[
     ("master.metal", "Shrink of the metal"),
     ("master.pattern", "Shrink of the pattern, measured with the coupon"),
     ("maker", "Who answers for the files"),
+    ("jig", "Bench jigs: printed helps for openings, bores, wire and pitch"),
 ];
 
 #[cfg(test)]

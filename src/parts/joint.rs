@@ -8,7 +8,7 @@ use crate::units::Mm;
 use nalgebra::{Point3, Vector3};
 
 /// Bend of the wire's corners over its middle line, in thicknesses (proposal: as tight as round pliers leave it).
-const BEND: f64 = 0.6;
+pub(crate) const BEND: f64 = 0.6;
 
 /// The wire, closed, its lower leg still round, its inner side where the hammered one's is; or the pin, as long as its row,
 /// without its beads. x = 0 on the boundary of the two links, z = 0 their underside.

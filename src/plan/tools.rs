@@ -109,6 +109,18 @@ fn whole(x: f64) -> usize {
     x.max(0.0) as usize
 }
 
+/// The pilot drill of the joint's bores: the hole wanted and the drill nearest below, of the drawer or, where that
+/// is empty, of the metric series; `None` where no drill is so small.
+#[must_use]
+pub fn pilot(design: &Design, drawer: &[Mm]) -> (Mm, Option<Mm>) {
+    let wanted = Mm(match design.joint() {
+        JointKind::WireLoop => PILOT * design.get(Key::BoreWidth),
+        JointKind::HingeTube => design.get(Key::TubeBore) - UNDER,
+    });
+    let at_hand = drawer.iter().rfind(|d| d.get() <= wanted.get() + 1e-9).copied();
+    (wanted, at_hand.or_else(|| if drawer.is_empty() { metric_below(wanted) } else { None }))
+}
+
 /// The drills and burs of a design, in the order of the work.
 #[must_use]
 pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec<Tool> {
@@ -144,7 +156,7 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
         let what = if cast { "pilot, cast closed or drilled open" } else { "pilot" };
         l.drill(
             "bore, pilot",
-            PILOT * w,
+            pilot(design, &bench.drills).0.get(),
             Some(through),
             2 * links,
             &format!(
@@ -188,7 +200,13 @@ pub fn tools(design: &Design, bench: &Bench, links: usize, joints: usize) -> Vec
         );
     } else if let Some(h) = &d.hinge {
         let bore = g(Key::TubeBore);
-        l.drill("hinge tube, pilot", bore - UNDER, None, links, "only where the tube was cast or closed up");
+        l.drill(
+            "hinge tube, pilot",
+            pilot(design, &bench.drills).0.get(),
+            None,
+            links,
+            "only where the tube was cast or closed up",
+        );
         l.drill("hinge tube", bore, None, links, "through the assembled row, oiled; then the pin for size");
         l.bur(
             "recess of the pin bead",

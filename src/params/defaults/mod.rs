@@ -183,6 +183,11 @@ fn chain(given: &Given, bent: Bent) -> Numbers {
     c.set(K::TrialGap, TRIAL_GAP.get());
     c.set(K::TrialBoreOffset, BORE_CLOSES.get());
     master::allowances(&mut c);
+    c.set(K::JigPlay, 0.05);
+    c.set(K::JigWall, 2.0);
+    c.set(K::JigGuide, 3.0);
+    c.set(K::JigClearance, 0.02);
+    c.set(K::JigSpring, 3.0);
     c.v
 }
 

@@ -5,7 +5,7 @@ use crate::trade::own::Own;
 use std::sync::Arc;
 
 /// Groups that are locked unless freed: what the client, the stone and the law decide, and what only judges.
-const LOCKED: [&str; 7] = ["design.", "metal.", "stone.", "wearer.", "tolerance.", "wear.", "trial."];
+const LOCKED: [&str; 8] = ["design.", "metal.", "stone.", "wearer.", "tolerance.", "wear.", "trial.", "jig."];
 
 /// What may move, and what it costs.
 #[derive(Clone, Debug, Default)]
