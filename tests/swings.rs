@@ -48,6 +48,23 @@ fn a_wire_loop_bends_back_as_far_as_the_closed_form() {
     }
 }
 
+/// Inward it turns at least until the wire, were it held in the middle of its play, lies under the roof of its bore (closed form), and a
+/// little farther as the wire stands back; the bounds lie close together.
+#[test]
+fn a_wire_loop_bends_inward_farther_than_the_closed_form_of_its_roof() {
+    let (design, link) = example("line-3.2-silver-short.jsonc");
+    let s = joint(&design, &link).swing(Movement::Inward);
+    let form = closed_form(&design, Movement::Inward).unwrap();
+    let touches = s.blocked_at.unwrap().get();
+    assert_eq!(
+        form.agrees(s.free_to.get(), Some(touches)),
+        Judgement::Pass,
+        "{form:?} {:?} {touches}",
+        s.free_to
+    );
+    assert!(touches - s.free_to.get() < 0.5, "{:?} {touches}", s.free_to);
+}
+
 /// About its pin the cushion line turns at least until foot would meet foot, and back until claw meets claw.
 #[test]
 fn a_hinge_turns_as_far_as_the_closed_forms() {

@@ -14,9 +14,17 @@ use crate::plan::clasp_mass::ClaspMass;
 use crate::units::{Deg, Tolerance};
 
 /// A part and its mesh.
+#[derive(Clone)]
 pub(super) struct Made {
     part: Part,
     mesh: Checked,
+}
+
+impl Made {
+    /// Whether it is this part.
+    pub(super) fn is(&self, part: ClaspPart) -> bool {
+        self.part.name == part.name()
+    }
 }
 
 /// Size of the pictures, pixels.

@@ -71,7 +71,7 @@ pub(super) fn make(a: &Make, color: Color, quiet: bool) -> Ended {
     let link = a.common.link();
     let parts = patiently("writing and drawing", quiet, || {
         parts(&design, &mut made, &only, (&of_clasp, a.pixels), link, &|w| {
-            papers::files(a, &design, &revision, w)
+            papers::files(a, &design, &revision, w, &of_clasp)
         })
     });
     let parts = match parts {

@@ -29,10 +29,25 @@ pub(super) fn revision(bytes: &[u8]) -> String {
 /// The parts of the folding clasp; why not, where one is refused; `None` where it is a bought one.
 pub(super) type BuiltClasp = Option<Result<Vec<clasp::Made>, String>>;
 
-/// Builds parts of the clasp.
-pub(super) fn build_clasp(design: &Design, parts: &[ClaspPart], tolerance: Tolerance) -> BuiltClasp {
+/// Parts of the clasp: those that were built already, the others now.
+fn build_clasp(
+    design: &Design,
+    parts: &[ClaspPart],
+    tolerance: Tolerance,
+    have: &[clasp::Made],
+) -> BuiltClasp {
     design.dims().clasp.as_ref()?;
-    Some(clasp::build(design, parts, tolerance))
+    let mut out = Vec::new();
+    for part in parts {
+        match have.iter().find(|m| m.is(*part)) {
+            Some(m) => out.push(m.clone()),
+            None => match clasp::build(design, &[*part], tolerance) {
+                Ok(mut made) => out.append(&mut made),
+                Err(e) => return Some(Err(e)),
+            },
+        }
+    }
+    Some(Ok(out))
 }
 
 /// The folding clasp for the page.
@@ -116,15 +131,24 @@ fn line_pictures(
     Ok(out)
 }
 
-/// The papers that are asked for.
-pub(super) fn files(a: &Make, design: &Design, revision: &str, made: &Work) -> Result<Vec<Made>, String> {
+/// The papers that are asked for; `have` are parts of the clasp that are there already.
+pub(super) fn files(
+    a: &Make,
+    design: &Design,
+    revision: &str,
+    made: &Work,
+    have: &[clasp::Made],
+) -> Result<Vec<Made>, String> {
     let link = a.common.link();
     let only = |p: Product| link && (a.only.is_empty() || a.only.contains(&p));
     let (sheet, with_page) = (only(Product::Sheet), only(Product::Page));
     let pictures = a.only.contains(&Product::Pictures);
     let parts = if with_page || pictures { clasp::every(design) } else { clasp::weighed(design) };
-    let clasp =
-        if sheet || with_page || pictures { build_clasp(design, &parts, a.common.tolerance) } else { None };
+    let clasp = if sheet || with_page || pictures {
+        build_clasp(design, &parts, a.common.tolerance, have)
+    } else {
+        None
+    };
     let mut out = Vec::new();
     if pictures {
         out.extend(line_pictures(design, made, &clasp, a.pixels)?);

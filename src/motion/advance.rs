@@ -6,6 +6,7 @@
 //! choice is a guess, the piece of path it leads to is proved.
 
 use super::body::Level;
+use super::centre::{Distance, most_room};
 use super::near::{Near, Pair};
 use super::place::Pose;
 use crate::units::Deg;
@@ -44,8 +45,12 @@ const LEAST_STEP: f64 = 0.02;
 const PIECES: usize = 4000;
 /// How far a guess of a shift is trusted at first, mm, and below which it is given up.
 const TRUST: [f64; 2] = [0.03, 1e-5];
+/// How far it is trusted at first once the body has been loosened: it then stands in the middle of what room there is, mm.
+const CAREFUL: f64 = 0.002;
 /// Guesses for one piece, each trusted a quarter as far as the last.
 const TRIES: usize = 4;
+/// A body that has turned by less than this since it was loosened is not loosened again, degrees.
+const WORTH: f64 = 0.1;
 /// Guesses trusted less than this far are made on the meshes between the roughest and the finest, mm.
 const FINE: f64 = 0.002;
 /// And for turns shorter than this on the finest, radians: near the end a micrometre decides.
@@ -58,6 +63,12 @@ const TOGETHER: f64 = 0.002;
 /// A pose with play shared out: where the least distance is largest. Starts at `from`, which need not be free.
 #[must_use]
 pub fn settled(pair: &Pair, play: &Play, from: &Pose) -> Pose {
+    settling(pair, play, from).last().copied().unwrap_or(*from)
+}
+
+/// The poses on the way there, each with more room than the one before; none where `from` has the most.
+fn settling(pair: &Pair, play: &Play, from: &Pose) -> Vec<Pose> {
+    let mut way = Vec::new();
     let mut pose = *from;
     let mut trust = TRUST[0];
     let least = |p: &Pose| pair.nearest(p, 1.0).map_or(1.0, |n| n.lower);
@@ -68,28 +79,53 @@ pub fn settled(pair: &Pair, play: &Play, from: &Pose) -> Pose {
         let found = least(&next);
         if found > best + 1e-7 {
             (pose, best) = (next, found);
+            way.push(pose);
         } else {
             trust *= 0.5;
         }
     }
-    pose
+    way
 }
 
-/// Turns from `from`, which must be free, towards `limit` as far as every piece of the way is proved.
+/// Shifts a body that is stuck to where it has more room, as far as each shift is proved free; the poses on the way.
+fn loosened(pair: &Pair, play: &Play, from: &Pose) -> Vec<Pose> {
+    let mut at = *from;
+    let mut out = settling(pair, play, from);
+    let proved = out.iter().take_while(|next| {
+        let free = way(pair, &at, next, BISECTIONS);
+        at = **next;
+        free
+    });
+    let count = proved.count();
+    out.truncate(count);
+    out
+}
+
+/// Turns from `from`, which must be free, towards `limit` as far as every piece of the way is proved. Where it is stuck it is
+/// shifted to where it has more room and turned on from there.
 #[must_use]
 pub fn advance(pair: &Pair, play: &Play, from: &Pose, limit: Deg) -> Path {
     let sign = if limit < from.angle { -1.0 } else { 1.0 };
     let mut poses = vec![*from];
     let (mut pose, mut step) = (*from, STEPS[0]);
     let mut complete = false;
-    while poses.len() < PIECES && step >= LEAST_STEP {
+    let mut loosened_at = None;
+    while poses.len() < PIECES {
+        if step < LEAST_STEP {
+            let gained = loosened_at.is_none_or(|a: Deg| (pose.angle - a).get().abs() >= WORTH);
+            let shifted = if gained { loosened(pair, play, &pose) } else { Vec::new() };
+            let Some(last) = shifted.last() else { break };
+            (pose, step, loosened_at) = (*last, STEPS[0], Some(pose.angle));
+            poses.extend(shifted);
+        }
         let left = (limit - pose.angle).get().abs();
         if left <= 0.0 {
             complete = true;
             break;
         }
         let turn = step.min(left);
-        let Some(next) = piece(pair, play, &pose, Deg(sign * turn)) else {
+        let trust = if loosened_at.is_some() { CAREFUL } else { TRUST[0] };
+        let Some(next) = piece(pair, play, &pose, Deg(sign * turn), trust) else {
             step *= 0.5;
             continue;
         };
@@ -104,12 +140,11 @@ pub fn advance(pair: &Pair, play: &Play, from: &Pose, limit: Deg) -> Path {
 }
 
 /// The next pose, `turn` further, if the way to it is proved free with some shift.
-fn piece(pair: &Pair, play: &Play, from: &Pose, turn: Deg) -> Option<Pose> {
+fn piece(pair: &Pair, play: &Play, from: &Pose, turn: Deg, mut trust: f64) -> Option<Pose> {
     let straight = Pose { angle: from.angle + turn, ..*from };
     if play.along.is_empty() {
         return pair.free(from, &straight, 0.0).then_some(straight);
     }
-    let mut trust = TRUST[0];
     for _ in 0..TRIES {
         let shift = guess(pair, play, from, turn.radians(), trust);
         let next = Pose { shift: from.shift + shift, ..straight };
@@ -143,37 +178,20 @@ fn guess(pair: &Pair, play: &Play, at: &Pose, turn: f64, trust: f64) -> Vector3<
     let band = pair.roughly_apart(at, 1.0, level) + 2.0 * trust + turn.abs();
     let near = pair.roughly_within(at, band, level);
     let pivot = pair.turn.home + at.shift;
-    let rows: Vec<(f64, Vec<f64>)> = near
+    let [a, b] = [0, 1].map(|k| play.along.get(k).copied().unwrap_or_else(Vector3::zeros));
+    let all: Vec<Distance> = near
         .iter()
         .map(|n| {
             let d = n.direction();
             let swing = pair.turn.axis.cross(&(n.at[1] - pivot)) * turn;
-            (n.lower + d.dot(&swing), play.along.iter().map(|a| d.dot(a)).collect())
+            Distance { now: n.lower + d.dot(&swing), along: [d.dot(&a), d.dot(&b)] }
         })
         .collect();
-    let value = |x: &[f64]| {
-        rows.iter()
-            .map(|(c, g)| (c + g.iter().zip(x).map(|(g, x)| g * x).sum::<f64>(), g))
-            .min_by(|a, b| a.0.total_cmp(&b.0))
-    };
-    let mut x = vec![0.0; play.along.len()];
-    let mut best = (f64::NEG_INFINITY, x.clone());
-    // Steps along the gradient of the least distance, ever shorter: sums of 0.97^k reach any place within the trust.
-    let mut step = trust * 0.5;
-    for _ in 0..160 {
-        let Some((v, g)) = value(&x) else { break };
-        if v > best.0 {
-            best = (v, x.clone());
-        }
-        let size = g.iter().map(|g| g * g).sum::<f64>().sqrt();
-        if size <= 1e-9 {
-            break;
-        }
-        for ((x, g), (a, r)) in x.iter_mut().zip(g).zip(play.along.iter().zip(&play.reach)) {
-            let now = at.shift.dot(a);
-            *x = (*x + step * g / size).clamp(-trust, trust).clamp(r[0] - now, r[1] - now);
-        }
-        step *= 0.96;
-    }
-    best.1.iter().zip(&play.along).fold(Vector3::zeros(), |s, (x, a)| s + a * *x)
+    let within = [(a, 0), (b, 1)].map(|(along, k)| {
+        let now = at.shift.dot(&along);
+        let [low, high] = play.reach.get(k).map_or([0.0; 2], |r| [r[0] - now, r[1] - now]);
+        [low.clamp(-trust, trust), high.clamp(-trust, trust)]
+    });
+    let [x, z] = most_room(&all, within);
+    a * x + b * z
 }

@@ -21,6 +21,8 @@ const SMALLEST: f64 = 1e-5;
 const KEPT: usize = 8;
 /// Climbs tried for a rectangle.
 const CLIMBS: usize = 6;
+/// Steps to the side below this end the search for the middle of a lens, mm.
+const LEAST_ASIDE: f64 = 2e-4;
 /// First step of the climb to a deep point, mm; the last is a quarter of half the rectangle's shorter side.
 const CLIMB: f64 = 0.02;
 
@@ -133,6 +135,7 @@ fn covers(
         }
     }
     for mut w in meetings(pair, place) {
+        centre(pair, place, &mut w);
         climb(pair, place, half, &mut w);
         let done = take(reach(pair, place, &w, &w.at, half, along));
         if kept.len() >= KEPT {
@@ -200,6 +203,49 @@ fn depth(pair: &Pair, place: &Place, w: &Witness, at: &Point3<f64>) -> f64 {
     };
     let (u, v) = (a.certain_depth(at), b.certain_depth(&place.back(at)));
     if u > 0.0 && v > 0.0 { u + v } else { u.min(v) }
+}
+
+/// Moves a point to the middle of the lens that two surfaces cut out of one another: to the side where the sum of both depths grows,
+/// which no step across the lens changes, and each time half way between the surfaces.
+fn centre(pair: &Pair, place: &Place, w: &mut Witness) {
+    let (Some(a), Some(b)) = (pair.still.get(w.still), pair.moving.get(w.moving)) else {
+        return;
+    };
+    let both = |at: &Point3<f64>| {
+        let ((da, na), (db, nb)) = (a.inward(at), b.inward(&place.back(at)));
+        (da, db, na, place.turn * nb)
+    };
+    // The point half way between the surfaces beside one, and the room between them there.
+    let between = |at: &Point3<f64>| {
+        let (da, db, na, nb) = both(at);
+        let across = na - nb;
+        if across.norm() < 1.0 {
+            return (*at, da + db);
+        }
+        let at = at + across.normalize() * (0.5 * (db - da));
+        let (da, db, ..) = both(&at);
+        (at, da + db)
+    };
+    let (mut at, mut sum) = between(&w.at);
+    let mut step = CLIMB;
+    while step > LEAST_ASIDE {
+        let (_, _, na, nb) = both(&at);
+        let n = super::triangle::unit(&(na - nb));
+        let e = n.cross(&if n.x.abs() < 0.7 { Vector3::x() } else { Vector3::y() });
+        let e = super::triangle::unit(&e);
+        let f = n.cross(&e);
+        let from = at;
+        for way in [e, -e, f, -f] {
+            let (next, more) = between(&(from + way * step));
+            if more > sum {
+                (at, sum) = (next, more);
+            }
+        }
+        if at == from {
+            step *= 0.5;
+        }
+    }
+    w.at = at;
 }
 
 /// Moves a point to where it lies deeper, until it is deep enough for the whole rectangle. It is moved towards the inside of either

@@ -6,6 +6,7 @@ use crate::mesh::bvh::{Aabb, Bvh, Content};
 use crate::mesh::{FaceMesh, MeshError, TriMesh, tessellate_graded};
 use crate::solid::Solid;
 use crate::units::Tolerance;
+use crate::walls::map::divided;
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeMap;
 
@@ -24,6 +25,9 @@ impl Level {
     /// Roughest first.
     pub(super) const ALL: [Self; 3] = [Self::Rough, Self::Medium, Self::Fine];
 }
+
+/// Facets that go on a body along its longest side, at least; only speed hangs on it.
+const ALONG: f64 = 16.0;
 
 /// A solid's mesh with what is known about it.
 #[derive(Clone, Debug)]
@@ -55,6 +59,16 @@ impl Body {
         let mut graded: Vec<Tolerance> = solid.faces.iter().map(|f| tolerance(&f.name)).collect();
         let mesh = tessellate_graded(solid, &mut graded)?;
         Ok(Self::of_mesh(name, mesh, solid.faces.iter().map(|f| f.name.clone()).collect()))
+    }
+
+    /// Its long facets in pieces: one that stands askew has a large box, its pieces lie in small ones. The surface stays what it is.
+    #[must_use]
+    pub(super) fn in_pieces(self) -> Self {
+        let all = Aabb::around(&self.mesh.positions);
+        let size = (0..3).map(|k| all.max[k] - all.min[k]).fold(0.0, f64::max);
+        let mesh =
+            FaceMesh { mesh: divided(&self.mesh, size / ALONG), chord: self.chord, ..FaceMesh::default() };
+        Self::of_mesh(&self.name, mesh, self.faces)
     }
 
     /// From a mesh with its chord per face, and the names of the faces.

@@ -28,10 +28,6 @@ pub struct ClosedForm {
     pub formula: &'static str,
 }
 
-/// Above this angle the short end of the wire slips out of the bore's crown, and the form of the roof is a lower bound only,
-/// degrees.
-const SLIPS: f64 = 30.0;
-
 /// The closed form of a movement, elementary geometry of bars and circles.
 #[must_use]
 pub fn closed_form(design: &Design, m: Movement) -> Option<ClosedForm> {
@@ -40,9 +36,11 @@ pub fn closed_form(design: &Design, m: Movement) -> Option<ClosedForm> {
     let form =
         |deg: f64, is: Is, formula: &'static str| deg.is_finite().then_some(ClosedForm { deg, is, formula });
     match (m, &d.wire, &d.hinge) {
-        (Movement::Inward, Some(_), _) => {
+        (Movement::Inward, Some(w), _) => {
             let deg = d.turn_inward.get();
-            let is = if deg < SLIPS { Is::Exact } else { Is::AtLeast };
+            // Under the roof of its bore the wire stands back a little, and turns on until the web binds or the feet meet.
+            let others = w.turn_web.get().min(w.turn_base.get());
+            let is = if w.turn_roof.get() < others { Is::AtLeast } else { Is::Exact };
             form(deg, is, "least of: web binding in the loop, wire under the roof of the bore, foot on foot")
         }
         (Movement::Back, Some(_), _) => form(

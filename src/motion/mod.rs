@@ -14,6 +14,7 @@ mod advance;
 mod block;
 mod body;
 mod carry;
+mod centre;
 mod clasp;
 mod clasp_says;
 mod closed;

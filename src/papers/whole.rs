@@ -74,7 +74,7 @@ pub const WALLED: [&str; 3] = ["clasp.plate", "clasp.leaf", "clasp.frame"];
 
 /// Work that each of them may take, some seconds. They have long edges sharper than 30 deg, whose land takes time; where the search
 /// ends, the proved bound is lower than it might be.
-const WORK: usize = 1_000_000;
+const WORK: usize = 5_000_000;
 
 /// Measures both. `parts` are those of the clasp that were built.
 ///

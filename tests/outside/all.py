@@ -13,6 +13,7 @@ import check_clasp
 import check_compare
 import check_draws
 import check_exports
+import check_flow
 import check_guide
 import check_jigs
 import check_life
@@ -72,6 +73,7 @@ PARTS = (
     ("life and strength", check_life.main),
     ("assembly", check_assembly.main),
     ("gauge, calibration, plates", check_plates.main),
+    ("how masters fill", check_flow.main),
     ("bench jigs", check_jigs.main),
     ("guide", check_guide.main),
     ("clasp", check_clasp.main),

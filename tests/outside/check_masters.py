@@ -34,12 +34,6 @@ const v = require('gltf-validator'), fs = require('fs');
     first: r.issues.messages.slice(0, 3).map(m => m.code), triangles: r.info.totalTriangleCount})); } })();
 """
 
-# OCCT's integral over these faces as read from STEP lies aside by more than a millionth. Of the cushion link its own mesh says
-# who is right: 21.19357, 21.193602, 21.193607 mm3 at 0.01, 0.005, 0.0025 rad against our 21.193613 and its integral of
-# 21.193699 (the file without shrink). The two frames were not examined so; that far they may be off, no farther.
-ASIDE = {"line-3.0-silver-cushion link": 5e-6, "line-3.0-silver-cushion clasp.frame": 6e-6, "line-4.0-platinum-square clasp.frame": 4e-5}
-
-
 def check_3mf(c, name, part, path, triangles, volume):
     """lib3mf in strict mode: no warning, millimetres, a closed oriented mesh, one build item."""
     wrapper = lib3mf.get_wrapper()
@@ -65,6 +59,19 @@ def check_3mf(c, name, part, path, triangles, volume):
     c.check(f"{name}: 3MF has the STL's volume", abs(mesh.volume - volume) <= 1e-6 * volume and "displaycolor" in text, f"{mesh.volume:.6f} against {volume:.6f}")
 
 
+def check_volume(c, part, ours, shape):
+    """The exact volume in the list is that of the STEP in OCCT, to a millionth. On three of these solids OCCT's integral over the faces is
+    aside by 4e-6 to 3.4e-5, while its own meshes of the same file, ever finer and extrapolated, meet the list within 1e-7. So where the
+    integral is aside its meshes decide, whichever part it is."""
+    integral = occ.volume(shape)
+    if abs(ours - integral) <= 1e-6 * integral:
+        c.close(f"{part}: exact volume in the list, of the STEP in OCCT", ours, integral, 1e-6 * integral, "mm3")
+        return
+    volume, ratio = occ.converged_volume(shape)
+    c.check(f"{part}: OCCT's meshes converge as their law asks", 3.2 < ratio < 4.8, f"{ratio:.2f}; its integral is aside by {integral / ours - 1:.1e}")
+    c.close(f"{part}: exact volume in the list, of the STEP in OCCT's meshes extrapolated", ours, volume, 1e-6 * volume, "mm3")
+
+
 def check_glb(c, files):
     p = subprocess.run(["node", "-e", GLB_SCRIPT, *map(str, files)], capture_output=True, text=True, timeout=120, cwd=NODE)
     lines = [json.loads(line) for line in p.stdout.splitlines()]
@@ -88,7 +95,7 @@ def formats(c, name, out, m):
         wrong, parsed = step_text.problems(out / f"{stem}.step")
         counts = step_text.faces_by_surface(parsed)
         c.check(f"{part}: every face plane, cylinder or cone, as counted", not wrong and all(counts.get(k, 0) == n for k, n in p["faces"].items()) and sum(counts.values()) == sum(p["faces"].values()), f"{dict(counts)} {p['faces']} {wrong}")
-        c.close(f"{part}: exact volume in the list, of the STEP in OCCT", p["solid_volume_mm3"], occ.volume(shape), ASIDE.get(part, 1e-6) * occ.volume(shape), "mm3")
+        check_volume(c, part, p["solid_volume_mm3"], shape)
         mesh = stl.load(out / f"{stem}.stl")[1]
         solids.check_stl(c, part, out / f"{stem}.stl", (2 - mesh.euler_number) // 2)
         # The mesh lies within the chord of the solid, so the volumes differ by at most area times chord.

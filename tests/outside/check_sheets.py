@@ -19,6 +19,8 @@ CAPITALS, DESCENDERS = 0.718, 0.207
 BINDING, EDGE = 20.0, 10.0
 # Share of the files that may be refused: wishes of which no clasp can be made (proposal).
 REFUSED = 0.15
+# A file that takes longer hangs, s.
+PATIENCE = 600
 # Places are rounded to 0.01 mm.
 NEAR = 0.006
 
@@ -62,7 +64,7 @@ def wrong(svg):
 
 
 def one(file, out, paper):
-    p = product.run("make", file, "--only", "sheet", "--anyway", "--paper", paper, "--out", out)
+    p = product.run("make", file, "--only", "sheet", "--anyway", "--paper", paper, "--out", out, timeout=PATIENCE)
     if p.returncode not in (0, 1) or not (out / "sheets.pdf").is_file():
         return None, [product.said(p)]
     bad, numbers = [], []

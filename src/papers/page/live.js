@@ -111,11 +111,15 @@
     fill();
     told();
     // How long the maker waited, for who wants to know: performance.getEntriesByType("measure").
-    if (!live.pending && performance.getEntriesByName("change").length) {
-      performance.measure("settled", "change");
-      performance.clearMarks("change");
+    if (performance.getEntriesByName("change").length) {
+      const known = (stage) => live.took.some((s) => s.stage === stage);
+      if (known("walls") && !performance.getEntriesByName("verdict").length) performance.measure("verdict", "change");
+      performance.measure(live.problems.length ? "problem" : live.took.at(-1).stage, "change");
+      if (!live.pending) {
+        performance.measure("settled", "change");
+        performance.clearMarks("change");
+      }
     }
-    if (performance.getEntriesByName("change").length) performance.measure(live.problems.length ? "problem" : live.took.at(-1).stage, "change");
   }
   function changed(path, value) {
     if (value === (live.given[path] ?? "")) delete edits[path];

@@ -80,9 +80,9 @@ pub struct Question {
     pub work: usize,
 }
 
-/// Work that a search may take, in pairs of boxes, a pair of parts counting eight; half a minute of one core or so. A count and
+/// Work that a search may take, in pairs of boxes, a pair of parts counting forty; half a minute of one core or so. A count and
 /// not a clock, so that every machine gives the same. A link takes less than a tenth of it.
-pub const WORK: usize = 100_000_000;
+pub const WORK: usize = 500_000_000;
 
 /// The thinnest places of a closed mesh, `patch` naming the patch of each triangle. `None` if the mesh is not closed with
 /// every edge between exactly two triangles that run opposite ways.

@@ -47,7 +47,7 @@ pub(super) struct Goal {
 }
 
 /// What looking at a pair of parts counts; a pair of boxes counts one.
-pub(super) const LOOK: usize = 8;
+pub(super) const LOOK: usize = 40;
 
 /// A chord between two points of the boundary.
 #[derive(Clone, Copy, Debug, PartialEq)]
