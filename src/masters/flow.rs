@@ -99,7 +99,7 @@ impl Flow {
     pub fn of(solid: &Solid, volume: f64, process: &Process, share: f64) -> Option<Self> {
         let fine = tessellate(solid, Tolerance::new(CHORD)?).ok()?;
         let mesh = &fine.mesh;
-        let step = (volume / POINTS).cbrt().clamp(0.03, 0.085);
+        let step = libm::cbrt(volume / POINTS).clamp(0.03, 0.085);
         let widest = BALLS.iter().fold(0.0_f64, |a, b| a.max(*b));
         let field = Field::new(mesh, step, 0.0)?;
         let faces = |p: &Point3<f64>, within: f64| -> Vec<String> {
@@ -158,7 +158,7 @@ impl Flow {
                 }
             })
             .collect();
-        let airy = Field::new(mesh, (volume / 20_000.0).cbrt().clamp(0.03, 0.2), widest / 2.0)?;
+        let airy = Field::new(mesh, libm::cbrt(volume / 20_000.0).clamp(0.03, 0.2), widest / 2.0)?;
         // Only what is too deep whatever the grid leaves open.
         let pockets = airy
             .pockets(&BALLS, process.deep.value)

@@ -112,7 +112,7 @@ mod tests {
     proptest! {
         /// No place of a fine grid has more room.
         #[test]
-        fn no_other_place_has_more(rows in proptest::collection::vec((-1.0..1.0_f64, 0.0..6.283_f64, 0.1..1.0_f64), 1..40)) {
+        fn no_other_place_has_more(rows in proptest::collection::vec((-1.0..1.0_f64, 0.0..std::f64::consts::TAU, 0.1..1.0_f64), 1..40)) {
             let all: Vec<Distance> = rows.iter().map(|(now, a, size)| Distance { now: *now, along: [size * libm::cos(*a), size * libm::sin(*a)] }).collect();
             let within = [[-1.0, 1.0], [-0.5, 0.7]];
             let x = most_room(&all, within);

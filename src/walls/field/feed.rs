@@ -121,10 +121,10 @@ impl Field<'_> {
     fn widest(&self, feed: &Feed) -> Option<Vec<(f64, usize)>> {
         let mut out = vec![(f64::NEG_INFINITY, 0_usize); self.depth.len()];
         let mut open = BinaryHeap::new();
-        for i in 0..self.depth.len() {
-            if self.depth[i] > 0.0 && (self.at(i) - feed.at).norm() <= feed.reach {
+        for (i, (depth, seat)) in self.depth.iter().zip(&mut out).enumerate() {
+            if *depth > 0.0 && (self.at(i) - feed.at).norm() <= feed.reach {
                 // The feed itself is molten: what lies in it is not narrower than what it feeds.
-                out[i] = (f64::INFINITY, i);
+                *seat = (f64::INFINITY, i);
                 open.push(Next(f64::INFINITY, i, i));
             }
         }
