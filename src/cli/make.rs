@@ -22,7 +22,7 @@ use std::io::IsTerminal as _;
 use std::path::Path;
 
 /// Size of the picture, pixels.
-const PICTURE: (usize, usize) = (1200, 900);
+pub(super) const PICTURE: (usize, usize) = (1200, 900);
 /// Size of the picture of the walls, pixels.
 const WALLS: (usize, usize) = (1600, 820);
 

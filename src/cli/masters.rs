@@ -3,6 +3,7 @@
 use super::args::{Color, Common, Masters};
 use super::make::{design, drawn, json, refused, unwritten};
 use super::progress::patiently;
+use super::sprue_picture::marked;
 use super::{Ended, files};
 use crate::masters::castings::{Casting, castings, look_at_flow, neck_share};
 use crate::masters::compensation::Compensation;
@@ -70,6 +71,10 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
         let picture = drawn(design, &p.pattern.checked.mesh.mesh, &p.pattern.solid, None)?;
         pictures.push(format!("{stem}.png"));
         parts.push((format!("{stem}.png"), "picture", picture));
+        if let Some(below) = marked(design, p)? {
+            pictures.push(format!("{stem}.below.png"));
+            parts.push((format!("{stem}.below.png"), "turned over, the sprue marked", below));
+        }
         dimensions.extend(manifest::dimensions(p.part, &p.dimensions, &c));
     }
     let metal = design.metal();

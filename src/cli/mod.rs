@@ -23,6 +23,7 @@ pub mod problems;
 mod progress;
 mod sheets;
 mod show;
+mod sprue_picture;
 mod summary;
 mod tables;
 mod wall_lines;
