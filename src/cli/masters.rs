@@ -73,7 +73,7 @@ fn made(design: &Design, common: &Common) -> Result<(Manifest, Files), String> {
         parts.push((format!("{stem}.png"), "picture", picture));
         if let Some(below) = marked(design, p)? {
             pictures.push(format!("{stem}.below.png"));
-            parts.push((format!("{stem}.below.png"), "turned over, the sprue marked", below));
+            parts.push((format!("{stem}.below.png"), "sprue marked", below));
         }
         dimensions.extend(manifest::dimensions(p.part, &p.dimensions, &c));
     }
@@ -235,7 +235,7 @@ fn told(o: &mut String, title: &str, f: &Flow) {
         folded(
             o,
             "note  ",
-            &format!("{title}: {thin} of them thick, thin, thick; change collet.wall or sprue both sides"),
+            &format!("{title}: {thin} of them thick, thin, thick: feed from both sides, or thicken between"),
         );
     }
     if !f.pockets.is_empty() {

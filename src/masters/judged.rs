@@ -264,9 +264,9 @@ the leaf in the clasp, the chain. Every casting on its own sprue.";
 pub const NEVER_PRINTED_IN_PLACE: &str = "Never print in place: two links in one another, knuckles on a pin, a wire loop in its bores, the \
 leaf in the clasp, the chain: powder between them melts fast.";
 
-/// Where the sprue goes on a link.
-pub const SPRUE: &str = "Sprue on the underside edge of one end wall, where it is filed away with the groove. Not on claws, rim, openings, \
-knuckles or a bore. Section of the sprue 70 to 150 % of the section it joins (World Gold Council, Gold Technology, which itself calls \
+/// Where a sprue goes on any casting; the place on each stands with it.
+pub const SPRUE: &str = "Sprue on the underside, where its foot is filed away. Not on claws, rim, openings, knuckles or a bore. Section of \
+the sprue 70 to 150 % of the section it joins (World Gold Council, Gold Technology, which itself calls \
 the rule of little use): your own practice goes before it.";
 
 /// Where supports may stand on what is printed in metal.

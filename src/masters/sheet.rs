@@ -18,7 +18,9 @@ pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
         let _ = writeln!(o, "**{}**\n", m.state);
     }
     for p in pictures {
-        let _ = writeln!(o, "![The master]({p})\n");
+        let what =
+            if p.ends_with(".below.png") { "Turned over, the sprue in another colour" } else { "The master" };
+        let _ = writeln!(o, "![{what}]({p})\n");
     }
     let each = if m.cast { "casting" } else { "print" };
     let _ =
