@@ -160,12 +160,13 @@ pub fn recipe(design: &Design, part: ClaspPart) -> Option<Tree> {
 }
 
 /// What is moved where two faces only just touch, one after the other: by some micrometres, which nobody can measure.
-const MOVES: [(Option<Eased>, Move); 5] = [
+const MOVES: [(Option<Eased>, Move); 6] = [
     (None, |_, _| ()),
     (moved("top of the rails", 0.004), |s, by| s.rail_top += by),
     (moved("underside of the frame", 0.003), |s, by| s.cut += by),
     (moved("top of the plate's lug", 0.005), |s, by| s.lug_top += by),
     (moved("half width of the lugs", 0.003), |s, by| s.lug_half += by),
+    (moved("top of the leaf", 0.003), |s, by| s.leaf[1] -= by),
 ];
 
 type Move = fn(&mut ClaspShape, f64);
