@@ -323,10 +323,9 @@ impl From<WitnessError> for Objection {
 /// What truck says against it, or that its mesher could not tell.
 pub fn confirm(solid: &crate::solid::Solid, exact: &super::exact::SolidMass) -> Result<Witness, Objection> {
     let tolerance = Tolerance::new(CHORD).ok_or_else(|| Objection::Unable("no chord".into()))?;
-    if let Some(face) = solid.faces.iter().find(|f| f.torus().is_some()) {
+    if let Some(face) = solid.beyond_truck() {
         return Err(Objection::Unable(format!(
-            "not asked: {} is a sphere or torus, which it is not handed",
-            face.name
+            "not asked: {face} reaches over the poles of its sphere, which it cannot mesh"
         )));
     }
     let truck = solid.to_truck().map_err(Objection::Against)?;

@@ -33,6 +33,7 @@ pub mod torus;
 mod trace;
 pub mod tree;
 pub mod truck;
+mod truck_round;
 
 pub use brep::{Edge, EdgeUse, Face, Lump, Solid};
 pub use build::{Effort, Stage};

@@ -56,8 +56,15 @@ impl Solid {
     /// A truck surface whose own normal points out of the material, its seam where the face is not.
     fn truck_surface(&self, face: &Face) -> Result<tm::Surface, String> {
         Ok(match &face.surface {
-            Surface::Torus(_) => {
-                return Err(format!("{}: spheres and tori are not handed to truck", face.name));
+            Surface::Torus(t) => {
+                let turned = self.turned(face, t);
+                let t = turned.ok_or_else(|| format!("{}: reaches the poles of its sphere", face.name))?;
+                let axis = tm::Vector3::new(t.axis.x, t.axis.y, t.axis.z);
+                tm::Surface::RevolutedCurve(tm::Processor::new(tm::RevolutedCurve::by_revolution(
+                    curve(&Curve::Arc(t.arc)),
+                    point(&t.origin),
+                    axis.normalize(),
+                )))
             }
             Surface::Plane(p) => {
                 let (u, v) = p.axes();
