@@ -24,6 +24,9 @@ for target in ("link", "clasp", "mend"):
             put(target, f"{base}-{changes}", bytes([base]) + bytes(rnd.randrange(256) for _ in range(3 * changes)))
 for base in (0, 2, 5):
     put("walls", f"{base}", bytes([base]) + bytes(rnd.randrange(256) for _ in range(6)))
+for i, t in enumerate(['{"collet.wall":"0.5"}', '{"collet.wall":null,"stone.diameter":"4.1 mm"}', '{"joint.kind":"tube","line.gap":" 0.1 "}', '{"metal.alloy":"","nowhere.at":"1"}', '{}']):
+    put("edits", f"{i}", t)
+    put("edits", f"{i}-file", '// mine\n{ "stone": { "diameter": 3.0, /* as bought */ }, "metal": { "alloy": "silver925" }, "wearer": { "wrist": 165 } }\0' + t)
 put("readings", "plain", "".join(f"{a}, {n}, {n * 0.996 + 0.01:.3f}\n" for a in "xyz" for n in (2, 5, 8, 12, 16, 20, 25)) + "".join(f"hole, {n}, {n - 0.04:.2f}\n" for n in (1, 2, 3, 4, 5)))
 put("readings", "semicolons", "".join(f"{a}; {n},0; {n},02\n" for a in "xyz" for n in (2, 5, 8, 12, 16, 20, 25)))
 put("readings", "inches", "".join(f"{a}, {n}, {n / 25.4:.4f}\n" for a in "xyz" for n in (2, 5, 8, 12, 16, 20, 25)))
