@@ -13,8 +13,21 @@ def put(target, name, content):
     (out / target / name).write_bytes(content if isinstance(content, bytes) else content.encode())
 
 
-for f in sorted((ROOT / "params").glob("*.jsonc")) + sorted((ROOT / "params/bad").glob("*.jsonc")):
-    put("text", f.stem, f.read_bytes())
+# The files of params/ are read from there: tests/fuzz/run, tests/corpus.rs.
+PLAIN = '{ "metal": { "alloy": "silver925" }, "stone": { "diameter": 3.0 }, "wearer": { "wrist": 165 } }'
+for name, t in {
+    "mark": "\ufeff" + PLAIN,
+    "carriage": PLAIN.replace(", ", ",\r\n"),
+    "comments": "// a\n/* b */" + PLAIN.replace("3.0", "3.0 /* mm */") + "// c",
+    "too-large": PLAIN.replace("3.0", "1e999"),
+    "tiny": PLAIN.replace("3.0", "4e-320"),
+    "negative": PLAIN.replace("3.0", "-3.0"),
+    "list": "[" + PLAIN + "]",
+    "deep": '{"a":' * 600,
+    "escapes": PLAIN.replace("silver925", "\\ud800\\u0000"),
+    "bytes": b'{ "metal": { "alloy": "\xff\xfe" } }',
+}.items():
+    put("text", name, t)
 for i, t in enumerate(["4.0 mm", "0.75mm", " 0.03 in ", "20 AWG", "90 deg", "90°", "0.25 ct", "4,0 mm", "41 AWG", "1.2.3 mm", "-1 mm", "1e3 mm", ""]):
     put("quantity", f"{i:02}", t)
 rnd = random.Random(1)

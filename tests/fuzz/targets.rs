@@ -7,11 +7,11 @@
 use colletline::masters::calibrate;
 use colletline::mesh::{self, witness};
 use colletline::papers::mesh_report::check_mesh;
+use colletline::params::edit;
 use colletline::parts::clasp::{self, ClaspPart};
 use colletline::parts::link::{self, LinkShape};
 use colletline::plan::{arrange, bench, compare::Vary, form, measured, sheet};
 use colletline::units::{Mm, Tolerance};
-use colletline::params::edit;
 use colletline::{intake, life, params};
 use serde_json::{Map, Value, json};
 use std::io::Write as _;
@@ -348,7 +348,10 @@ pub fn edits(bytes: &[u8]) {
             let after = edit::written(&new);
             for (path, value) in &edits {
                 let (now, wanted) = (after.get(path.as_str()), value.as_deref().map(str::trim));
-                assert!(!sane || now.map(String::as_str) == wanted, "{path} is {now:?}, not {wanted:?}: {new}");
+                assert!(
+                    !sane || now.map(String::as_str) == wanted,
+                    "{path} is {now:?}, not {wanted:?}: {new}"
+                );
             }
             for (path, was) in before.iter().filter(|(p, _)| !edits.contains_key(**p)) {
                 assert!(!sane || after.get(path) == Some(was), "{path} was {was}: {new}");
