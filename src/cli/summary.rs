@@ -46,6 +46,8 @@ pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool, each
     walls(o, r, paint, quiet, each);
     if let Some(w) = &r.walls.whole {
         super::whole_lines::whole(o, w, each, quiet, paint);
+    } else if r.clasp.is_some() && !quiet {
+        let _ = writeln!(o, "note  walls of the clasp's plate, leaf, frame: check --whole");
     }
     rules(o, r, paint, quiet);
     if !quiet {
@@ -241,10 +243,14 @@ fn rules(o: &mut String, r: &Report, paint: Paint, quiet: bool) {
         };
         match &f.verdict {
             RuleVerdict::Unverified(why) => {
-                let _ = writeln!(o, "{word}  {}: {why}", f.title);
+                for (i, line) in fold(&format!("{}: {why}", f.title), 54).into_iter().enumerate() {
+                    let _ = writeln!(o, "{}  {line}", if i == 0 { &word } else { "    " });
+                }
             }
             _ => {
-                let _ = writeln!(o, "{word}  {}: {:.2} {}, {limit}", f.title, f.value, f.unit);
+                let range = f.range.map_or_else(String::new, |[a, b]| format!(" ({a:.2} to {b:.2})"));
+                let unit = if f.unit.is_empty() { String::new() } else { format!(" {}", f.unit) };
+                let _ = writeln!(o, "{word}  {}: {:.2}{range}{unit}, {limit}", f.title, f.value);
                 let _ = writeln!(o, "      {}", f.reason);
             }
         }

@@ -272,7 +272,7 @@ table! {
     LeafThickness "clasp.leaf.thickness" Length, 0.3..=1.5, "thinner buckles, thicker reaches the stones",
         "Thickness of the leaf that falls away when the clasp opens", "what 100 N along the clasp asks for, at least 0.50", "0.50";
     TongueLength "clasp.tongue.length" Length, 1.5..=15.0, "shorter does not spring, longer finds no room",
-        "Free length of the two spring strips of the tongue", "shortest in half millimetres that stays under 0.60 of the yield of hard stock", "6.0";
+        "Free length of the two spring strips of the tongue", "shortest in half millimetres whose stress stays under 0.70 of its yield over its whole range", "6.0";
     TongueThickness "clasp.tongue.thickness" Length, 0.15..=0.8, "thinner holds nothing, thicker does not bend",
         "Thickness of the strips", "0.42, thinner where the plate is narrow", "0.42";
     TongueSnap "clasp.tongue.snap" Length, 0.04..=0.25, "less lets go, more bends the strip for good",
@@ -282,7 +282,7 @@ table! {
     LeadAngle "clasp.tongue.lead_angle" Angle, 15.0..=60.0, "flatter finds no room, steeper does not close",
         "Slope of the ridge on closing, to the way of closing", "30", "30";
     HoldAngle "clasp.tongue.hold_angle" Angle, 30.0..=70.0, "flatter lets go, steeper locks",
-        "Slope of the ridge on opening", "60, with 0.50 plates 55", "55";
+        "Slope of the ridge on opening", "55 to 65, whichever opens nearest to 4.9 N", "55";
     TongueFriction "clasp.tongue.friction" Share, 0.05..=0.5, "smooth noble metal on itself",
         "Friction between ridge and cheek", "0.25", "0.25";
     FootLength "clasp.tongue.foot_length" Length, 0.8..=4.0, "must hold two rivets",
@@ -361,6 +361,10 @@ table! {
         "Who allows for it: us, in these files; the printer; not_stated, and the master is not compensated", "not_stated", "\"us\"";
     HoleCloses "master.pattern.hole_closes" Length, 0.0..=0.2, "a printer that closes holes by more needs other settings",
         "How much the printer closes a round hole on its radius; it is added back", "0: print the coupon and measure", "0.03";
+    SprueDiameter "master.sprue.diameter" Length, 0.0..=5.0, "a thicker stub outweighs what it feeds",
+        "Round stub for the sprue, joined under each master: its diameter in the pattern; 0 for none", "0, no stub", "1.5";
+    SprueLength "master.sprue.length" Length, 0.5..=15.0, "shorter nothing can be fused to, a longer one is the caster's own sprue",
+        "Length of the stub under the part, in the pattern; only with a diameter", "twice its diameter, at least 2", "3.0";
     Contact "maker.contact" Text, 1.0..=80.0, "it stands on the caster's sheet and in the list of files",
         "Whom the caster asks: name, telephone or address", "none", "\"bench 3, telephone 204\"";
     JigPlay "jig.play" Length, 0.02..=0.2, "less jams on a printed surface, more holds nothing in its place",
@@ -427,6 +431,7 @@ pub const SECTIONS: &[(&str, &str)] = &[
     ("master.polish", "Metal left for filing and polishing, on each surface"),
     ("master.metal", "Shrink of the metal"),
     ("master.pattern", "Shrink of the pattern, measured with the coupon"),
+    ("master.sprue", "A stub for the sprue, joined to the master; the caster's sheet says where"),
     ("maker", "Who answers for the files"),
     ("jig", "Bench jigs: printed helps for openings, bores, wire and pitch"),
 ];

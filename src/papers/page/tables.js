@@ -97,7 +97,8 @@
       else what.textContent = f.title;
       add(what, "div", f.reason, "why");
       const unit = f.unit ? ` ${f.unit}` : "";
-      add(row, "td", typeof f.value === "number" ? `${Number(f.value.toFixed(3))}${unit}` : "", "n");
+      const value = add(row, "td", typeof f.value === "number" ? `${Number(f.value.toFixed(3))}${unit}` : "", "n");
+      if (f.range) add(value, "div", `${Number(f.range[0].toFixed(2))} to ${Number(f.range[1].toFixed(2))}`, "why");
       const from = typeof f.least === "number" ? `${Number(f.least.toFixed(3))}` : "", to = typeof f.most === "number" ? `${Number(f.most.toFixed(3))}` : "";
       add(row, "td", from && to ? `${from} to ${to}` : from ? `≥ ${from}` : to ? `≤ ${to}` : "", "n");
       const is = f.verdict.is, v = add(row, "td", words[is] + (f.severity === "note" && is !== "pass" ? " (note)" : ""), is);

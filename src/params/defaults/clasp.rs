@@ -2,7 +2,7 @@
 
 use super::{Chain, NOISE, clean, down, near, through, up};
 use crate::params::choice::{ClaspKind, JointKind};
-use crate::params::dims::Dims;
+use crate::params::dims::{Dims, SPRING, catch, over, strip};
 use crate::params::table::Key as K;
 use crate::trade::limits;
 use crate::trade::mechanics::Mechanics;
@@ -19,8 +19,10 @@ const PLAY: f64 = 0.04;
 const STONE_OVER_TUBE: f64 = 0.09;
 /// Load along the clasp that the leaf is planned for, N; the limit is 100.
 const BUCKLING: f64 = 110.0;
-/// Share of the yield of hard stock that springs are planned for; the limit is 0.70, with 15 % more stress than estimated.
-const SPRING: f64 = 0.60;
+/// Force that opens the tongue, N: the geometric middle of what may open it, 3 to 8.
+const OPENS: f64 = 4.9;
+/// Slopes that hold the tongue, deg.
+const HOLDS: std::ops::RangeInclusive<u8> = 55..=65;
 /// Pull that opens a jump ring, N; the limit is 20.
 const JUMP: f64 = 24.0;
 /// Plate that stays between the two slots beside the strips, and between their feet.
@@ -117,11 +119,11 @@ fn thickness(c: &Chain<'_>, w: f64) -> f64 {
     c.given.get(K::TongueThickness).unwrap_or(usual)
 }
 
+/// The shortest in half millimetres whose stress stays under its limit over the whole of its range.
 fn spring_length(c: &Chain<'_>, thickness: f64) -> f64 {
-    let m = metal(c);
     let snap = c.given.get(K::TongueSnap).unwrap_or(0.10);
-    let least = (1.5 * m.modulus * thickness.max(0.0) * snap / (SPRING * m.yield_hard)).sqrt();
-    (2.0 * least - NOISE).ceil() / 2.0
+    let holds = |l: &f64| strip(&c.v, thickness.max(0.0), *l, snap).1.high <= SPRING;
+    (3..30).map(|i| f64::from(i) / 2.0).find(holds).unwrap_or(15.0)
 }
 
 /// Tongue, side catches, chain, mark, and how many stones ride on the clasp.
@@ -140,15 +142,18 @@ pub(super) fn finish(c: &mut Chain<'_>, w: f64) {
     c.set(K::TongueSlot, down(outer - strip - BETWEEN.0 / 2.0).min(0.30).max(2.0 * snap));
     c.set(K::TongueLength, spring_length(c, strip));
     c.set(K::LeadAngle, 30.0);
-    c.set(K::HoldAngle, if c.v[K::PlateThickness] >= 0.50 { 55.0 } else { 60.0 });
     c.set(K::TongueFriction, 0.25);
+    let off = |angle: &f64| (over(&c.v, *angle).usual - OPENS).abs();
+    let hold = HOLDS.map(f64::from).min_by(|a, b| off(a).total_cmp(&off(b)));
+    c.set(K::HoldAngle, hold.unwrap_or(60.0));
     c.set(K::FootLength, 1.8);
     let foot = c.set(K::FootWidth, down(outer - BETWEEN.1 / 2.0).min(0.80));
     c.set(K::StripRivet, down(foot / 2.0).min(0.40));
     let wire = c.set(K::CatchWire, 0.40);
     let bar = c.set(K::CatchBar, 8.0);
-    let most = SPRING * m.yield_hard * bar * bar / (6.0 * m.modulus * wire);
-    c.set(K::CatchSnap, clean((most / 0.005).floor() * 0.005).min(0.06));
+    let holds = |snap: &f64| catch(&c.v, wire, bar, *snap).1.high <= SPRING;
+    let snap = (4..=12).rev().map(|i| f64::from(i) * 0.005).find(holds);
+    c.set(K::CatchSnap, clean(snap.unwrap_or(0.02)));
     c.set(K::CatchTube, wire + 0.50);
     let chain = c.set(K::ChainWire, if m.ultimate_annealed < 250.0 || w >= 3.2 { 0.40 } else { 0.35 });
     c.set(K::ChainRing, near(12.0 * chain));

@@ -8,6 +8,7 @@ mod clasp;
 mod hinge;
 mod latch;
 mod side_catch;
+mod spread;
 mod wire;
 
 use super::choice::{ClaspKind, JointKind, Shape};
@@ -24,8 +25,10 @@ pub use clasp::{
     RIDGE_FLAT, RIVETS, STAND_BACK, STRIP_CLEAR,
 };
 pub use hinge::HingeDims;
-pub use latch::{CATCH_PLAY, Estimate, LatchDims};
+pub use latch::{CATCH_PLAY, LatchDims};
+pub(crate) use latch::{LOCKED, Off, SPRING, catch, over, strip};
 pub use side_catch::{BUMP_SLOPE, LEDGE_OVER, SideCatchDims};
+pub use spread::Estimate;
 pub use wire::WireDims;
 
 /// How deep the cone must have risen into a claw where the claw begins (proposal): less is a feather edge.

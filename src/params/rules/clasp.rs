@@ -1,8 +1,8 @@
 //! The rules of the folding clasp, its latch, its chain and its hallmark.
 
 use super::list::{HABIT, PROPOSAL, least, most, rules, wall, within};
-use super::{Rule, Severity};
-use crate::params::dims::{ChainDims, ClaspDims, Dims};
+use super::{Rule, Severity, latch};
+use crate::params::dims::{ChainDims, ClaspDims, Dims, SPRING};
 use crate::params::table::Key as K;
 use crate::trade::limits::{self, State};
 use Severity::{Note, Refuse};
@@ -13,9 +13,6 @@ fn of(d: &Dims, f: impl Fn(&ClaspDims) -> f64) -> Option<f64> {
 fn chain(d: &Dims, f: impl Fn(&ChainDims) -> f64) -> Option<f64> {
     d.chain.as_ref().map(f)
 }
-
-/// Stress of a spring: at most this share of the yield of its temper (common practice for a clasp worked twice a day).
-const SPRING: f64 = 0.70;
 
 rules! {
     "clasp.stones" Refuse "mm" "culet over the underside of the clasp's frame", |_, d| of(d, |c| c.culet_over_frame.get()), |_, _, _| least(0.05),
@@ -77,19 +74,20 @@ rules! {
         "the strip must give way", PROPOSAL, [TongueSlot, TongueSnap];
     "tongue.ridge" Refuse "mm" "height of plate over the snap ridge", |_, d| of(d, |c| c.ridge_spare.get()), |_, _, _| least(0.0),
         "the ridge with its two slopes is filed from the height of the strip", PROPOSAL, [HoldAngle, LeadAngle, TongueSnap, PlateThickness];
-    "tongue.stress" Refuse "MPa" "stress of a strip, high estimate", |_, d| of(d, |c| c.latch.tongue_stress.high),
-        |_, d, _| most(d.clasp.as_ref().map_or(0.0, |c| SPRING * c.latch.strip_yield)),
-        "beyond it a strip stays bent; soldering makes it soft", "cantilever; 0.70 of yield is common practice, yield from the table of alloys", [TongueLength, TongueThickness, TongueSnap];
+    "tongue.stress" Refuse "" "stress of a strip over its yield", |_, d| of(d, |c| c.latch.tongue_share.usual), |_, _, _| most(SPRING),
+        "beyond it a strip stays bent; soldering makes it soft", "cantilever; 0.70 of yield is common practice, yield from the table of alloys", [TongueLength, TongueThickness, TongueSnap],
+        range latch::tongue_stress;
     "tongue.opens" Note "N" "force that opens the tongue", |_, d| of(d, |c| c.latch.open_force.usual), |_, _, _| within(3.0, 8.0),
-        "less opens by itself, more breaks nails", PROPOSAL, [HoldAngle, TongueThickness, TongueLength];
+        "less opens by itself, more breaks nails", PROPOSAL, [HoldAngle, TongueThickness, TongueLength], range latch::tongue_opens;
     "tongue.closes" Note "N" "force that closes the tongue", |_, d| of(d, |c| c.latch.close_force.usual), |_, _, _| most(4.0),
-        "it must close between two fingers", PROPOSAL, [LeadAngle, TongueThickness, TongueLength];
-    "tongue.worn" Note "N" "force that opens the tongue, low estimate", |_, d| of(d, |c| c.latch.open_force.low),
+        "it must close between two fingers", PROPOSAL, [LeadAngle, TongueThickness, TongueLength], range latch::tongue_closes;
+    "tongue.worn" Note "N" "force that opens the tongue, hinges worn", |_, d| of(d, |c| c.latch.open_force.usual),
         |_, d, _| least(d.clasp.as_ref().map_or(0.0, |c| c.latch.worn_force)),
-        "with worn hinges the tongue alone holds a pull of 50 N", "moment of 50 N on 0.2 of lost over-centre, twice; proposal", [HoldAngle, TongueThickness, ClaspCount];
-    "catch.stress" Refuse "MPa" "stress of a side catch, high estimate", |_, d| of(d, |c| c.latch.catch_stress.high),
-        |_, d, _| most(d.clasp.as_ref().map_or(0.0, |c| SPRING * c.latch.catch_yield)),
-        "beyond it the wire stays bent", "beam on two supports; 0.70 of yield is common practice, yield from the table of alloys", [CatchSnap, CatchBar, CatchWire];
+        "with worn hinges the tongue alone holds a pull of 50 N", "moment of 50 N on 0.2 of lost over-centre, twice; proposal", [HoldAngle, TongueThickness, ClaspCount],
+        range latch::tongue_opens;
+    "catch.stress" Refuse "" "stress of a side catch over its yield", |_, d| of(d, |c| c.latch.catch_share.usual), |_, _, _| most(SPRING),
+        "beyond it the wire stays bent", "beam on two supports; 0.70 of yield is common practice, yield from the table of alloys", [CatchSnap, CatchBar, CatchWire],
+        range latch::catch_stress;
     "catch.tube_wall" Refuse "mm" "wall of the side catches' tube", |_, d| of(d, |c| c.catch_tube_wall.get()), |v, _, _| wall(v, &limits::CATCH_TUBE, State::Stock),
         "thinner tube opens", HABIT, [CatchTube, CatchWire];
     "catch.length" Refuse "mm" "from a side catch to the eye of the chain", |_, d| of(d, |c| c.side_catch.to_eye.get()), |_, _, _| least(0.15),

@@ -50,11 +50,13 @@ fn edge(v: &Numbers) -> Limits {
 }
 
 macro_rules! rules {
-    ($( $id:literal $sev:ident $unit:literal $title:literal, $value:expr, $limits:expr, $reason:literal, $source:expr, [$($key:ident),*]; )*) => {
+    (@range) => { |_| None };
+    (@range $range:expr) => { $range };
+    ($( $id:literal $sev:ident $unit:literal $title:literal, $value:expr, $limits:expr, $reason:literal, $source:expr, [$($key:ident),*] $(, range $range:expr)?; )*) => {
         /// Every rule that is judged from the numbers of a design.
         pub(in super::super) const RULES: &[Rule] = &[$( Rule {
             id: $id, title: $title, severity: $sev, unit: $unit, value: $value, limits: $limits,
-            reason: $reason, source: $source, keys: &[$($crate::params::table::Key::$key),*],
+            range: rules!(@range $($range)?), reason: $reason, source: $source, keys: &[$($crate::params::table::Key::$key),*],
         } ),*];
     };
 }
@@ -178,6 +180,7 @@ pub(super) fn nickel(v: &Numbers) -> Option<Finding> {
             "needs an EN 1811 release test of the finished piece; plating does not lift it".into(),
         ),
         value: 0.0,
+        range: None,
         unit: "",
         least: None,
         most: None,

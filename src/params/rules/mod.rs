@@ -1,6 +1,7 @@
 //! The rules of the trade: what makes a link that can be built a good one.
 
 mod clasp;
+mod latch;
 mod list;
 
 use super::choice::{Choices, takes_part};
@@ -48,6 +49,9 @@ pub struct Finding {
     pub verdict: RuleVerdict,
     /// Value judged.
     pub value: f64,
+    /// Range of an estimate; what is measured or chosen has none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub range: Option<[f64; 2]>,
     /// `mm`, `deg` or empty.
     pub unit: &'static str,
     /// Least value, if there is one.
@@ -92,6 +96,8 @@ pub(super) struct Rule {
     /// The value judged; `None` when the design has nothing to judge.
     pub(super) value: fn(&Numbers, &Dims) -> Option<f64>,
     pub(super) limits: fn(&Numbers, &Dims, State) -> Limits,
+    /// Range of an estimate, and what would decide where the limit lies within it.
+    pub(super) range: fn(&Dims) -> Option<Range>,
     pub(super) reason: &'static str,
     pub(super) source: &'static str,
     pub(super) keys: &'static [Key],
@@ -100,12 +106,33 @@ pub(super) struct Rule {
 /// Dust of binary fractions: 0.88 - 0.38 is 0.5.
 const DUST: f64 = 1e-9;
 
+/// Range of an estimate.
+pub(super) struct Range {
+    pub(super) low: f64,
+    pub(super) high: f64,
+    /// In bench words: the number that decides, and how it is found.
+    pub(super) decides: fn(&Numbers, &Dims, Limits) -> String,
+}
+
 impl Rule {
-    fn holds(&self, v: &Numbers, d: &Dims) -> bool {
-        let Some(x) = (self.value)(v, d) else { return true };
+    /// Pass where the whole range keeps the limits, fail where none of it does.
+    fn judged(&self, v: &Numbers, d: &Dims) -> RuleVerdict {
+        let Some(x) = (self.value)(v, d) else { return RuleVerdict::Pass };
         let l = (self.limits)(v, d, state(v));
+        let range = (self.range)(d);
+        let [low, high] = range.as_ref().map_or([x, x], |r| [r.low, r.high]);
         // Written so that a value that is no number does not hold.
-        l.least.is_none_or(|m| x >= m - DUST) && l.most.is_none_or(|m| x <= m + DUST)
+        if l.least.is_none_or(|m| low >= m - DUST) && l.most.is_none_or(|m| high <= m + DUST) {
+            return RuleVerdict::Pass;
+        }
+        let open = l.least.is_none_or(|m| high >= m - DUST) && l.most.is_none_or(|m| low <= m + DUST);
+        match range {
+            Some(r) if open => RuleVerdict::Unverified((r.decides)(v, d, l)),
+            _ => RuleVerdict::Fail,
+        }
+    }
+    fn holds(&self, v: &Numbers, d: &Dims) -> bool {
+        self.judged(v, d) == RuleVerdict::Pass
     }
 }
 
@@ -151,15 +178,22 @@ pub(super) fn findings(given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Vec<
     out
 }
 
+/// Without dust.
+fn clean(x: f64) -> f64 {
+    (x * 1e9).round() / 1e9
+}
+
 fn finding(r: &Rule, value: f64, given: &Given, v: &Numbers, d: &Dims, bent: Bent) -> Finding {
     let limits = (r.limits)(v, d, state(v));
-    let holds = r.holds(v, d);
+    let verdict = r.judged(v, d);
+    let holds = verdict == RuleVerdict::Pass;
     Finding {
         rule: r.id,
         title: r.title,
         severity: r.severity,
-        verdict: if holds { RuleVerdict::Pass } else { RuleVerdict::Fail },
-        value: (value * 1e9).round() / 1e9,
+        verdict,
+        value: clean(value),
+        range: (r.range)(d).map(|r| [clean(r.low), clean(r.high)]),
         unit: r.unit,
         least: limits.least,
         most: limits.most,
@@ -210,5 +244,7 @@ fn set(k: Key, x: f64) -> String {
     format!("set {} to {} {}", k.path(), shown(k, x), k.spec().unit()).trim_end().to_owned()
 }
 
+#[cfg(test)]
+mod latch_tests;
 #[cfg(test)]
 mod tests;

@@ -4,18 +4,18 @@ use super::*;
 use crate::params::read;
 use crate::params::table::Kind;
 
-const A: &str = include_str!("../../../params/line-4.0-platinum.jsonc");
+pub(super) const A: &str = include_str!("../../../params/line-4.0-platinum.jsonc");
 
 const S: &str = include_str!("../../../params/line-4.0-platinum-square.jsonc");
 
-const C: &str = include_str!("../../../params/line-3.0-silver-cushion.jsonc");
+pub(super) const C: &str = include_str!("../../../params/line-3.0-silver-cushion.jsonc");
 
 const D: &str = include_str!("../../../params/line-3.5-rose-block.jsonc");
 
-const B: &str = include_str!("../../../params/line-2.5-yellow.jsonc");
+pub(super) const B: &str = include_str!("../../../params/line-2.5-yellow.jsonc");
 
 /// A design with some values replaced.
-fn with(base: &str, changes: &[(&str, &str)]) -> String {
+pub(super) fn with(base: &str, changes: &[(&str, &str)]) -> String {
     let mut text = base.to_owned();
     for (path, value) in changes {
         let (groups, leaf) = path.rsplit_once('.').unwrap();
@@ -118,11 +118,11 @@ const TRIPS: &[Trip] = &[
     ("tongue.half_lap", A, &[("clasp.plate.thickness", "0.38")]),
     ("tongue.slot", A, &[("clasp.tongue.slot", "0.16")]),
     ("tongue.ridge", A, &[("clasp.tongue.lead_angle", "22")]),
-    ("tongue.stress", A, &[("clasp.tongue.snap", "0.12")]),
+    ("tongue.stress", A, &[("clasp.tongue.length", "4.6")]),
     ("tongue.opens", A, &[("clasp.tongue.hold_angle", "44")]),
-    ("tongue.closes", A, &[("clasp.tongue.lead_angle", "58")]),
+    ("tongue.closes", A, &[("clasp.tongue.lead_angle", "60")]),
     ("tongue.worn", B, &[("clasp.tongue.thickness", "0.20")]),
-    ("catch.stress", A, &[("clasp.side_catch.snap", "0.055")]),
+    ("catch.stress", A, &[("clasp.side_catch.bar", "5.8")]),
     ("catch.tube_wall", A, &[("clasp.side_catch.tube", "0.80")]),
     ("catch.length", A, &[("clasp.side_catch.bar", "15.65")]),
     ("chain.aspect", A, &[("chain.ring_inner", "3.2")]),
@@ -227,10 +227,12 @@ fn each_limit_is_met_from_both_sides_within_a_hundredth() {
     };
     // Between these two files and their bases lie links that cannot be built; the limits themselves are plain comparisons.
     const JUMPS: [&str; 3] = ["joint.loops", "stone.fill", "opening.through_claw"];
+    // Between their two sides lies a range (`latch_tests.rs`).
+    let ranged = |rule: &str| all().any(|r| r.id == rule && (r.range)(read(A).unwrap().dims()).is_some());
     // A lower bore would pass through heights that are neither round nor drawn up.
     const WRIST: Trip = ("turn.wrist", A, &[("joint.web_edge", "0.12")]);
     let mut wrong: Vec<String> = Vec::new();
-    for trip in TRIPS.iter().filter(|t| !JUMPS.contains(&t.0)) {
+    for trip in TRIPS.iter().filter(|t| !JUMPS.contains(&t.0) && !ranged(t.0)) {
         let (rule, base, changes) = if trip.0 == WRIST.0 { &WRIST } else { trip };
         let spans: Vec<(&str, f64, f64)> = changes
             .iter()
