@@ -177,6 +177,66 @@ fn large_meshes_are_refused_with_their_number_and_in_bounded_memory() {
     assert!(code == Some(2) && text.contains("1000000000"), "{text}");
 }
 
+/// A torus of n by n quarters, two triangles each: one closed surface.
+fn torus(n: u32) -> Vec<u8> {
+    let at = |i: u32, j: u32| {
+        let turn = |k: u32| f64::from(k % n) / f64::from(n) * std::f64::consts::TAU;
+        let (u, v) = (turn(i), turn(j));
+        let r = 3.0 + libm::cos(v);
+        [(r * libm::cos(u)) as f32, (r * libm::sin(u)) as f32, libm::sin(v) as f32]
+    };
+    let mut out = vec![0_u8; 80];
+    out.extend((2 * n * n).to_le_bytes());
+    for i in 0..n {
+        for j in 0..n {
+            let [a, b, c, d] = [at(i, j), at(i + 1, j), at(i + 1, j + 1), at(i, j + 1)];
+            for t in [[a, b, c], [a, c, d]] {
+                out.extend([0; 12]);
+                t.iter().flatten().for_each(|x| out.extend(x.to_le_bytes()));
+                out.extend([0; 2]);
+            }
+        }
+    }
+    out
+}
+
+#[test]
+#[ignore = "a minute and four gigabytes; tests/long/run runs it"]
+fn the_largest_mesh_is_taken_within_its_memory() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("torus.stl");
+    std::fs::write(&file, torus(2000)).unwrap();
+    let (code, text) =
+        said(&["check", file.to_str().unwrap(), "--min-wall", "0.4", "--format", "json"], 4_000_000);
+    let report: serde_json::Value = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{e}: {text}"));
+    // Walls of so many triangles are not measured, so the whole is not decided.
+    assert_eq!((code, report["mesh"]["triangles"].as_u64()), (Some(1), Some(8_000_000)), "{text}");
+    // Pappus: 2 pi^2 R r^2; the chords of 2000 steps lie within 1e-5 of it.
+    let volume = report["mesh"]["volume_mm3"].as_f64().unwrap();
+    let truth = 2.0 * std::f64::consts::PI * std::f64::consts::PI * 3.0;
+    assert!((volume - truth).abs() < 1e-5 * truth, "{volume} {truth}");
+}
+
+#[test]
+#[ignore = "half a minute; tests/long/run runs it"]
+fn a_3mf_of_too_many_vertices_is_refused() {
+    let dir = tempfile::tempdir().unwrap();
+    let file = dir.path().join("many.3mf");
+    let mut z = zip::ZipWriter::new(std::fs::File::create(&file).unwrap());
+    let o = zip::write::SimpleFileOptions::default().compression_level(Some(1));
+    z.start_file("_rels/.rels", o).unwrap();
+    z.write_all(br#"<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="r" Type="http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel" Target="/3D/a.model"/></Relationships>"#).unwrap();
+    z.start_file("3D/a.model", o).unwrap();
+    z.write_all(br#"<model unit="millimeter" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02"><resources><object id="1" type="model"><mesh><vertices>"#).unwrap();
+    let thousand = r#"<vertex x="0" y="0" z="0"/>"#.repeat(1000);
+    for _ in 0..24_001 {
+        z.write_all(thousand.as_bytes()).unwrap();
+    }
+    z.finish().unwrap();
+    let (code, text) = said(&["check", file.to_str().unwrap()], 4_000_000);
+    assert!(code == Some(2) && text.contains("24000000 vertices"), "{text}");
+}
+
 #[test]
 fn walls_of_very_large_meshes_are_told_as_not_measured() {
     let n = u32::try_from(MOST_WALLS / 12 + 1).unwrap();

@@ -1,5 +1,8 @@
 //! The words a person types. No judgement and no files here.
 
+use super::typed::{
+    copies, date, least_wall, length, pixels, plate_size, spacing, thin_places, tolerance, weighed,
+};
 use crate::plan::compare::Vary;
 use crate::units::Tolerance;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -558,92 +561,4 @@ pub enum Color {
     Always,
     /// Never.
     Never,
-}
-
-/// Coarser than this a claw is no longer round, finer than this a link has millions of triangles, mm.
-const RANGE: (f64, f64) = (0.0002, 0.1);
-
-/// Least wall of a mesh, mm.
-fn least_wall(text: &str) -> Result<f64, String> {
-    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
-    if (0.001..=20.0).contains(&mm) { Ok(mm) } else { Err(format!("{text} mm is outside 0.001 to 20 mm")) }
-}
-
-/// Shortest and longest line, mm.
-const LENGTHS: (f64, f64) = (20.0, 1000.0);
-
-fn length(text: &str) -> Result<f64, String> {
-    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
-    if (LENGTHS.0..=LENGTHS.1).contains(&mm) {
-        Ok(mm)
-    } else {
-        Err(format!("{text} mm is outside {} to {} mm", LENGTHS.0, LENGTHS.1))
-    }
-}
-
-fn tolerance(text: &str) -> Result<Tolerance, String> {
-    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
-    Tolerance::new(mm)
-        .filter(|t| (RANGE.0..=RANGE.1).contains(&t.get()))
-        .ok_or_else(|| format!("{text} mm is outside {} to {} mm", RANGE.0, RANGE.1))
-}
-
-fn plate_size(text: &str) -> Result<[f64; 2], String> {
-    let side = |s: &str| s.trim().parse::<f64>().ok().filter(|v| (5.0..=1000.0).contains(v));
-    match text.split_once(['x', 'X']).map(|(l, w)| (side(l), side(w))) {
-        Some((Some(l), Some(w))) => Ok([l, w]),
-        _ => Err(format!("{text} is no plate: length x width in mm, each 5 to 1000, such as 120x68")),
-    }
-}
-
-fn spacing(text: &str) -> Result<f64, String> {
-    let mm: f64 = text.trim().parse().map_err(|_| format!("{text} is not a number of millimetres"))?;
-    (0.2..=50.0).contains(&mm).then_some(mm).ok_or_else(|| format!("{text} mm is outside 0.2 to 50 mm"))
-}
-
-fn weighed(text: &str) -> Result<(String, f64), String> {
-    let (path, number) = text.split_once('=').ok_or("write path=weight, such as joint.wire=5")?;
-    let weight = number.trim().parse::<f64>().ok().filter(|w| (0.1..=100.0).contains(w));
-    let weight = weight.ok_or_else(|| format!("{number} is no weight of 0.1 to 100"))?;
-    Ok((path.trim().to_owned(), weight))
-}
-
-/// Narrowest and widest picture, pixels.
-const PIXELS: (usize, usize) = (64, 4000);
-
-fn pixels(text: &str) -> Result<usize, String> {
-    text.trim()
-        .parse()
-        .ok()
-        .filter(|n| (PIXELS.0..=PIXELS.1).contains(n))
-        .ok_or_else(|| format!("{text} is no width of {} to {} pixels", PIXELS.0, PIXELS.1))
-}
-
-fn copies(text: &str) -> Result<usize, String> {
-    text.trim()
-        .parse()
-        .ok()
-        .filter(|n| (1..=1000).contains(n))
-        .ok_or_else(|| format!("{text} is no count of 1 to 1000"))
-}
-
-fn thin_places(text: &str) -> Result<usize, String> {
-    text.trim()
-        .parse()
-        .ok()
-        .filter(|n| (1..=50).contains(n))
-        .ok_or_else(|| format!("{text} is no count of places, 1 to 50"))
-}
-
-/// Longest date taken, characters.
-const DATE: usize = 24;
-
-fn date(text: &str) -> Result<String, String> {
-    let fine = |c: char| c.is_ascii_alphanumeric() || " .,-/".contains(c);
-    if text.trim().is_empty() || text.chars().count() > DATE || !text.chars().all(fine) {
-        return Err(format!(
-            "a date of at most {DATE} letters, digits and . , - / is needed, such as 2026-03-14"
-        ));
-    }
-    Ok(text.trim().to_owned())
 }

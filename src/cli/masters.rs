@@ -120,9 +120,10 @@ fn entry(p: &Casting, c: &Compensation, density: f64) -> PartEntry {
         pattern_volume_mm3: pattern_volume,
         solid_volume_mm3: p.pattern.checked.exact.volume,
         faces: Faces::of(&p.pattern.solid),
-        casting_g: pattern_volume / c.factors.iter().product::<f64>() * density / 1000.0,
+        casting_g: p.part_volume / c.factors.iter().product::<f64>() * density / 1000.0,
         size_mm: [0, 1, 2].map(|k| size.max[k] - size.min[k]),
         chord_mm: p.pattern.checked.report.chord,
+        stub: p.stub.clone(),
         flow: p.flow.clone(),
     }
 }
@@ -168,7 +169,8 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
             let [x, y, z] = p.size_mm;
             let task = if m.cast { "to cast" } else { "to print" };
             let _ = writeln!(o, "{}: {} {task}, {:.2} g each", p.title, p.count, p.casting_g);
-            let _ = writeln!(o, "       pattern {x:.2} x {y:.2} x {z:.2} mm");
+            let with = if p.stub.is_some() { ", stub included" } else { "" };
+            let _ = writeln!(o, "       pattern {x:.2} x {y:.2} x {z:.2} mm{with}");
         }
         for s in &m.compensation.stages {
             folded(o, "", &s.words);
@@ -185,7 +187,7 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
     }
     for p in m.parts.iter().filter(|_| !quiet) {
         let Some(f) = &p.flow else { continue };
-        told(o, p.title, f);
+        told(o, p, f);
     }
     for r in failed {
         let note = r.severity == Severity::Note;
@@ -217,8 +219,16 @@ fn said(m: &Manifest, folder: &str, quiet: bool) -> String {
 }
 
 /// Sprue, heavy places and pockets of a part, in short; the sheet has them one by one.
-fn told(o: &mut String, title: &str, f: &Flow) {
-    if let Some(s) = &f.sprue {
+fn told(o: &mut String, p: &PartEntry, f: &Flow) {
+    let title = p.title;
+    if let Some(s) = &p.stub {
+        let [x, y, _] = s.at_mm;
+        let text = format!(
+            "{title}: sprue stub of {:.2} x {:.2} mm on {} at {x:.2}, {y:.2}, foot {:.2} mm",
+            s.diameter_mm, s.length_mm, s.face, s.foot_mm
+        );
+        folded(o, "", &text);
+    } else if let Some(s) = &f.sprue {
         let [x, y, _] = s.at_mm;
         let text = format!(
             "{title}: sprue on {} at {x:.2}, {y:.2}, foot {:.2} mm, itself at least {:.1}",

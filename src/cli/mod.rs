@@ -26,6 +26,7 @@ mod show;
 mod sprue_picture;
 mod summary;
 mod tables;
+mod typed;
 mod wall_lines;
 mod whole_lines;
 mod work;

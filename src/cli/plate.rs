@@ -64,6 +64,8 @@ struct Laid {
     spacing_mm: f64,
     plates: Vec<OnPlate>,
     pattern_volume_mm3: f64,
+    /// Whether a sprue stub stands under every part.
+    stubs: bool,
     files: Vec<FileSum>,
 }
 
@@ -134,6 +136,7 @@ fn laid(a: &Plate, design: &Design, c: &Compensation, made: &[Casting]) -> Resul
         spacing_mm: a.spacing,
         pattern_volume_mm3: on.iter().map(|p| p.volume_mm3).sum(),
         plates: on,
+        stubs: made.iter().any(|p| p.stub.is_some()),
         files: sums,
     };
     files.push(("plates.json".to_owned(), json(&report).into_bytes()));
@@ -212,7 +215,12 @@ fn said(r: &Laid, folder: &str, c: &Compensation, quiet: bool) -> String {
         for (i, p) in r.plates.iter().enumerate() {
             let _ = writeln!(o, "  plate {}: {}, {:.1} mm3", i + 1, words(&p.parts), p.volume_mm3);
         }
-        let _ = writeln!(o, "supports and sprues are not counted: the printer's software adds them");
+        let more = if r.stubs {
+            "supports are not counted (sprue stubs are)"
+        } else {
+            "supports and sprues are not counted"
+        };
+        let _ = writeln!(o, "{more}: the printer's software adds them");
     }
     if !c.stated {
         let _ = writeln!(o, "open  NOT COMPENSATED: the masters command tells what to give");

@@ -46,6 +46,8 @@ pub fn summary(r: &Report, folder: Option<&str>, paint: Paint, quiet: bool, each
     walls(o, r, paint, quiet, each);
     if let Some(w) = &r.walls.whole {
         super::whole_lines::whole(o, w, each, quiet, paint);
+    } else if r.clasp.is_some() && !quiet {
+        let _ = writeln!(o, "note  walls of the clasp's plate, leaf, frame: check --whole");
     }
     rules(o, r, paint, quiet);
     if !quiet {

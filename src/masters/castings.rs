@@ -4,10 +4,12 @@ use super::compensation::Compensation;
 use super::flow::Flow;
 use super::judged::{Judged, judged, judged_frame, process};
 use super::manifest::links;
-use super::pattern::{Pattern, pattern};
+use super::pattern::{Pattern, pattern, volume};
+use super::stub::{self, Asked, Stub};
 use crate::params::{Design, Key};
 use crate::parts::clasp::FrameMaster;
 use crate::parts::link::{Dimension, Master};
+use crate::solid::{BuildError, Solid, Tree};
 use crate::trade::casting::NECK_SHARE;
 use crate::trade::limits::State;
 use crate::units::{Mm, Tolerance};
@@ -21,14 +23,44 @@ pub struct Casting {
     pub title: &'static str,
     /// How many a bracelet has.
     pub count: usize,
-    /// What is printed.
+    /// What is printed, the stub of the sprue with it.
     pub pattern: Pattern,
+    /// Volume of its mesh without the stub, mm3.
+    pub part_volume: f64,
+    /// The stub, where the file asks for one.
+    pub stub: Option<Stub>,
     /// Named dimensions.
     pub dimensions: Vec<Dimension>,
     /// What process and foundry ask.
     pub rules: Vec<Judged>,
     /// How it fills and freezes, as far as its shape tells.
     pub flow: Option<Flow>,
+}
+
+impl Casting {
+    /// Joins the stub that the file asks for, where it asks for one.
+    fn join(
+        &mut self,
+        design: &Design,
+        tolerance: Tolerance,
+        build: &dyn Fn(f64, &[Tree]) -> Result<Solid, BuildError>,
+    ) -> Result<(), String> {
+        let Some(asked) = Asked::of(design) else { return Ok(()) };
+        let told = |e: String| format!("the {}: {e}", self.title);
+        self.flow = self.looked_at(design);
+        let fed = self.flow.as_ref().and_then(|f| Some((f.sprue.clone()?, f.heavy.first()?.sphere_mm)));
+        let Some((sprue, heaviest)) = fed else { return Err(told(stub::no_place(asked))) };
+        let (stub, pattern) = stub::join(asked, &self.pattern, &sprue, tolerance, build).map_err(told)?;
+        self.rules.extend(stub::judged(design, &stub, &sprue, heaviest));
+        (self.pattern, self.stub) = (pattern, Some(stub));
+        Ok(())
+    }
+    /// How it fills and freezes, without a stub.
+    fn looked_at(&self, design: &Design) -> Option<Flow> {
+        let stub = Asked::of(design).map(|a| a.diameter);
+        let volume = self.pattern.checked.exact.volume;
+        Flow::of(&self.pattern.solid, volume, &process(design), neck_share(design), stub)
+    }
 }
 
 /// What of a design is cast and `wanted` by its name, built and enlarged; or why there is nothing.
@@ -54,28 +86,39 @@ pub fn castings(
     let mut out = Vec::new();
     if design.state() != State::Stock && wanted("link") {
         let master = Master::of(design, hole);
-        let build = |k: f64| master.scaled(k).build().map(|b| b.solid);
-        out.push(Casting {
+        let build = |k: f64, more: &[Tree]| master.scaled(k).build_with(more).map(|b| b.solid);
+        let made = pattern(|k| build(k, &[]), c.factors, tolerance).map_err(|e| format!("the link: {e}"))?;
+        let mut link = Casting {
             part: "link",
             title: "link",
             count: links(design),
-            pattern: pattern(build, c.factors, tolerance).map_err(|e| format!("the link: {e}"))?,
+            part_volume: volume(&made.mesh),
+            pattern: made,
+            stub: None,
             flow: None,
             rules: judged(design, &master),
-            dimensions: master.dimensions,
-        });
+            dimensions: master.dimensions.clone(),
+        };
+        link.join(design, tolerance, &build)?;
+        out.push(link);
     }
     if let Some(frame) = FrameMaster::of(design, hole).filter(|_| wanted("clasp.frame")) {
-        let made = pattern(|k| frame.build(k), c.factors, tolerance);
-        out.push(Casting {
+        let build = |k: f64, more: &[Tree]| frame.build_with(k, more);
+        let made = pattern(|k| build(k, &[]), c.factors, tolerance)
+            .map_err(|e| format!("the frame of the clasp: {e}"))?;
+        let mut casting = Casting {
             part: "clasp.frame",
             title: "frame of the clasp",
             count: 1,
-            pattern: made.map_err(|e| format!("the frame of the clasp: {e}"))?,
+            part_volume: volume(&made.mesh),
+            pattern: made,
+            stub: None,
             flow: None,
             rules: judged_frame(design, &frame),
-            dimensions: frame.dimensions,
-        });
+            dimensions: frame.dimensions.clone(),
+        };
+        casting.join(design, tolerance, &build)?;
+        out.push(casting);
     }
     if out.is_empty() {
         return Err(
@@ -95,9 +138,7 @@ pub fn neck_share(design: &Design) -> f64 {
 
 /// Looks at how each casting fills and freezes; takes a second or so each.
 pub fn look_at_flow(design: &Design, list: &mut [Casting]) {
-    let p = process(design);
-    let share = neck_share(design);
-    for c in list {
-        c.flow = Flow::of(&c.pattern.solid, c.pattern.checked.exact.volume, &p, share);
+    for c in list.iter_mut().filter(|c| c.flow.is_none()) {
+        c.flow = c.looked_at(design);
     }
 }

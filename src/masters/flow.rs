@@ -94,9 +94,10 @@ fn round(x: f64) -> f64 {
 }
 
 impl Flow {
-    /// That of a part as it is printed; `volume` in mm3, `share` of a heavy place that a neck must have. `None` where it cannot be meshed.
+    /// That of a part as it is printed, without the stub of its sprue; `volume` in mm3, `share` of a heavy place that a neck must have,
+    /// `stub` the diameter of the stub that is to be joined. `None` where it cannot be meshed.
     #[must_use]
-    pub fn of(solid: &Solid, volume: f64, process: &Process, share: f64) -> Option<Self> {
+    pub fn of(solid: &Solid, volume: f64, process: &Process, share: f64, stub: Option<f64>) -> Option<Self> {
         let fine = tessellate(solid, Tolerance::new(CHORD)?).ok()?;
         let mesh = &fine.mesh;
         let step = libm::cbrt(volume / POINTS).clamp(0.03, 0.085);
@@ -116,7 +117,7 @@ impl Flow {
         };
         let heaviest = field.largest(0.02)?;
         let sprue = if process.cast {
-            sprue::place(solid, mesh, &field, 2.0 * heaviest.radius.lower.get())
+            sprue::place(solid, mesh, &field, 2.0 * heaviest.radius.lower.get(), stub)
         } else {
             None
         };
@@ -302,7 +303,7 @@ mod tests {
         )
     }
     fn flow(s: &Solid) -> Flow {
-        Flow::of(s, solid_mass(s).volume, &PROCESSES[0], NECK_SHARE).unwrap()
+        Flow::of(s, solid_mass(s).volume, &PROCESSES[0], NECK_SHARE, None).unwrap()
     }
 
     /// A knob of radius 0.8 on a stem of 0.25 on a foot: fed from below through the stem, and the sprue stands in the middle of the foot.
@@ -353,7 +354,7 @@ mod tests {
     fn a_link_is_heaviest_at_its_claws_and_is_fed_from_below() {
         let design = read(include_str!("../../params/line-4.0-platinum.jsonc")).unwrap();
         let s = Master::of(&design, Mm(0.0)).build().unwrap().solid;
-        let f = Flow::of(&s, solid_mass(&s).volume, &process(&design), NECK_SHARE).unwrap();
+        let f = Flow::of(&s, solid_mass(&s).volume, &process(&design), NECK_SHARE, None).unwrap();
         // A claw is 1.15 thick as cast; no sphere in it and the collet is smaller, nor much larger.
         assert!((1.13..1.25).contains(&f.heavy[0].sphere_mm), "{f:?}");
         assert!(f.heavy[0].faces.iter().any(|n| n.starts_with("claw")), "{f:?}");
@@ -361,10 +362,10 @@ mod tests {
         assert!(sprue.face.starts_with("collet.underside") && sprue.at_mm[2].abs() < 1e-9, "{sprue:?}");
         assert!((70.0..=150.0).contains(&sprue.section_percent) && sprue.body_mm >= f.heavy[0].sphere_mm);
         // Nothing is cast that is printed in metal: no sprue, no necks.
-        let f = Flow::of(&s, solid_mass(&s).volume, &PROCESSES[3], NECK_SHARE).unwrap();
+        let f = Flow::of(&s, solid_mass(&s).volume, &PROCESSES[3], NECK_SHARE, None).unwrap();
         assert!(f.sprue.is_none() && f.heavy.iter().all(|h| h.neck.is_none()), "{f:?}");
         let frame = FrameMaster::of(&design, Mm(0.0)).unwrap().build(1.0).unwrap();
-        let f = Flow::of(&frame, solid_mass(&frame).volume, &process(&design), NECK_SHARE).unwrap();
+        let f = Flow::of(&frame, solid_mass(&frame).volume, &process(&design), NECK_SHARE, None).unwrap();
         assert!(f.sprue.is_some_and(|s| s.face.starts_with("rail")) && !f.heavy.is_empty());
     }
 }

@@ -3,6 +3,7 @@
 use super::compensation::Compensation;
 use super::flow::Flow;
 use super::judged::Judged;
+use super::stub::Stub;
 use crate::params::Design;
 use crate::parts::link::{Allowances, Bores, Dimension};
 use crate::solid::{Solid, Surface};
@@ -69,19 +70,22 @@ pub struct PartEntry {
     pub title: &'static str,
     /// How many a bracelet has.
     pub count: usize,
-    /// Volume of the pattern.
+    /// Volume of the pattern, its stub included.
     pub pattern_volume_mm3: f64,
-    /// Volume of the exact solid, enlarged by the largest factor.
+    /// Volume of the exact solid, stub included, enlarged by the largest factor.
     pub solid_volume_mm3: f64,
     /// Its faces by surface.
     pub faces: Faces,
-    /// Weight of one casting in the alloy, its own shrink taken off where it is known.
+    /// Weight of one casting in the alloy, its stub sawn off, its own shrink taken off where it is known.
     pub casting_g: f64,
     /// Outer size of the pattern.
     pub size_mm: [f64; 3],
     /// Greatest distance of the mesh from the exact solid.
     pub chord_mm: f64,
-    /// Sprue, heavy places and pockets, in the pattern enlarged alike along all axes; absent where it was not looked at.
+    /// The stub for the sprue that is joined to it; absent where none is asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stub: Option<Stub>,
+    /// Sprue, heavy places and pockets of the part without it, in the pattern enlarged alike along all axes; absent where it was not looked at.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub flow: Option<Flow>,
 }

@@ -16,6 +16,7 @@ pub mod sheet;
 pub mod sprue;
 pub mod step;
 pub mod stl;
+pub mod stub;
 mod student;
 pub mod tag;
 pub mod threemf;

@@ -29,8 +29,12 @@ pub fn sheet(m: &Manifest, pictures: &[String]) -> String {
         let [x, y, z] = p.size_mm;
         let _ = writeln!(
             o,
-            "| {} | {} | {} | {:.2} g | {x:.2} x {y:.2} x {z:.2} mm |",
-            p.title, p.count, m.metal, p.casting_g
+            "| {} | {} | {} | {:.2} g | {x:.2} x {y:.2} x {z:.2} mm{} |",
+            p.title,
+            p.count,
+            m.metal,
+            p.casting_g,
+            if p.stub.is_some() { ", stub included" } else { "" }
         );
     }
     let contact = if m.contact.is_empty() { "not given" } else { m.contact.as_str() };
@@ -105,6 +109,9 @@ fn flow(o: &mut String, m: &Manifest) {
             let _ = writeln!(o, "- {}", s.words());
         } else if m.cast {
             let _ = writeln!(o, "- no flat of the underside has room for a sprue: the caster's choice");
+        }
+        if let Some(s) = &p.stub {
+            let _ = writeln!(o, "- {}", s.words(m.compensation.alike()));
         }
         for h in f.heavy_words() {
             let _ = writeln!(o, "- heavy: {h}");

@@ -22,6 +22,8 @@ pub struct Sprue {
     pub joins_mm: f64,
     /// Section of the foot in per cent of the section it joins.
     pub section_percent: f64,
+    /// Widest foot that flat and metal have room for.
+    pub room_mm: f64,
     /// Least diameter of the sprue itself: no thinner than the heaviest place it feeds.
     pub body_mm: f64,
 }
@@ -33,6 +35,8 @@ const NEVER: [&str; 17] = [
 ];
 /// Room left between foot and the border of its face, mm; a saw's kerf and a file's slip (proposal).
 const CLEAR: f64 = 0.02;
+/// Room between a stub and what hangs lower than its foot, mm; a saw goes in there (proposal).
+const AWAY: f64 = 0.30;
 /// Distance of the places looked at on a face, mm.
 const APART: f64 = 0.03;
 
@@ -46,7 +50,9 @@ impl Sprue {
     pub fn words(&self) -> String {
         let [x, y, z] = self.at_mm;
         let [least, most] = SECTION;
-        let narrow = if self.section_percent < least {
+        let narrow = if self.foot_mm < self.room_mm - 1e-9 {
+            "; the flat has room for more"
+        } else if self.section_percent < least {
             "; the flat has no room for more: let it spread up the side and file it away"
         } else {
             ""
@@ -74,9 +80,16 @@ fn may_carry(solid: &Solid, face: usize, mesh: &TriMesh, triangles: &[usize]) ->
         && !NEVER.iter().any(|w| f.name.contains(w))
 }
 
-/// The best place on a part; `None` where no flat of the underside has room. `heaviest` is the diameter of the heaviest place.
+/// The best place on a part; `None` where no flat of the underside has room. `heaviest` is the diameter of the heaviest place; a
+/// `stub` of this diameter is to stand there: its foot is no wider, and nothing of the part that lies lower is in its way.
 #[must_use]
-pub fn place(solid: &Solid, mesh: &TriMesh, field: &Field<'_>, heaviest: f64) -> Option<Sprue> {
+pub fn place(
+    solid: &Solid,
+    mesh: &TriMesh,
+    field: &Field<'_>,
+    heaviest: f64,
+    stub: Option<f64>,
+) -> Option<Sprue> {
     let mut of_face: Vec<Vec<usize>> = vec![Vec::new(); solid.faces.len()];
     for (t, &f) in mesh.face.iter().enumerate() {
         if let Some(list) = of_face.get_mut(f as usize) {
@@ -89,25 +102,29 @@ pub fn place(solid: &Solid, mesh: &TriMesh, field: &Field<'_>, heaviest: f64) ->
             continue;
         }
         let border = border(mesh, triangles);
+        let lower = stub.map_or_else(Vec::new, |_| lower(mesh, triangles));
+        let clear = |p: &Point3<f64>| lower.iter().all(|t| seen_off(p, t) > stub.unwrap_or(0.0) / 2.0 + AWAY);
         for p in places(mesh, triangles) {
             let room = border.iter().map(|[a, b]| off(&p, a, b)).fold(f64::INFINITY, f64::min) - CLEAR;
             let bounded = best.as_ref().is_some_and(|b| room <= b.0);
-            if room <= 0.1 || bounded {
+            if room <= 0.1 || bounded || !clear(&p) {
                 continue;
             }
             let ball = ball_on(field, &p);
             let r = room.min(ball);
             // What is better by less than a hundredth is not: the first in the order of faces stays.
             if best.as_ref().is_none_or(|b| r > b.0 + 0.01) {
-                let section_percent = (100.0 * (r / ball) * (r / ball)).round();
+                let foot = stub.map_or(r, |d| r.min(d / 2.0));
+                let section_percent = (100.0 * (foot / ball) * (foot / ball)).round();
                 let round = |x: f64| (x * 1e3).round() / 1e3 + 0.0;
                 let sprue = Sprue {
                     face: solid.faces.get(face).map_or_else(String::new, |f| f.name.clone()),
                     at_mm: [p.x, p.y, p.z].map(round),
-                    foot_mm: round(2.0 * r),
+                    foot_mm: round(2.0 * foot),
                     joins_mm: round(2.0 * ball),
                     section_percent,
-                    body_mm: (heaviest.max(2.0 * r) * 10.0).ceil() / 10.0,
+                    room_mm: round(2.0 * r),
+                    body_mm: (heaviest.max(2.0 * foot) * 10.0).ceil() / 10.0,
                 };
                 best = Some((r, sprue));
             }
@@ -176,6 +193,25 @@ fn places(mesh: &TriMesh, triangles: &[usize]) -> Vec<Point3<f64>> {
         }
     }
     out
+}
+
+/// Triangles that reach below some level ones.
+fn lower(mesh: &TriMesh, triangles: &[usize]) -> Vec<[Point3<f64>; 3]> {
+    let level = triangles.first().map_or(f64::NEG_INFINITY, |&t| mesh.corners(t)[0].z);
+    let under = |c: &[Point3<f64>; 3]| c.iter().any(|p| p.z < level - 1e-6);
+    (0..mesh.triangles.len()).map(|t| mesh.corners(t)).filter(under).collect()
+}
+
+/// Distance of a point from a triangle, both seen from below.
+fn seen_off(p: &Point3<f64>, t: &[Point3<f64>; 3]) -> f64 {
+    let flat = |q: &Point3<f64>| Point3::new(q.x, q.y, 0.0);
+    let (p, [a, b, c]) = (flat(p), [flat(&t[0]), flat(&t[1]), flat(&t[2])]);
+    let side = |a: &Point3<f64>, b: &Point3<f64>| (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x);
+    let sides = [side(&a, &b), side(&b, &c), side(&c, &a)];
+    if sides.iter().all(|s| *s >= 0.0) || sides.iter().all(|s| *s <= 0.0) {
+        return 0.0;
+    }
+    off(&p, &a, &b).min(off(&p, &b, &c)).min(off(&p, &c, &a))
 }
 
 /// Distance of a point from a line between two others.

@@ -84,6 +84,8 @@ pub(crate) struct Choices {
     pub(crate) clasp: ClaspKind,
     /// Whether the parts are printed in metal, so that none is cast.
     pub(crate) printed: bool,
+    /// Whether a stub for the sprue is asked for.
+    pub(crate) stub: bool,
 }
 
 /// Number of the word `direct_metal`.
@@ -92,7 +94,8 @@ const DIRECT_METAL: f64 = 3.0;
 impl Choices {
     pub(crate) fn of(v: &Numbers) -> Self {
         let printed = v[K::MasterProcess] >= DIRECT_METAL;
-        Self { shape: Shape::of(v), joint: JointKind::of(v), clasp: ClaspKind::of(v), printed }
+        let stub = v[K::SprueDiameter] > 0.0;
+        Self { shape: Shape::of(v), joint: JointKind::of(v), clasp: ClaspKind::of(v), printed, stub }
     }
 }
 
@@ -108,6 +111,8 @@ enum Owner {
     Clasp,
     Lug,
     Casting,
+    Sprue,
+    Stub,
 }
 
 fn owner(k: K) -> Owner {
@@ -137,6 +142,8 @@ fn owner(k: K) -> Owner {
         | K::OuterShare => Owner::Hinge,
         K::ClaspKind | K::ClaspCount => Owner::Every,
         K::MetalShrink | K::MetalBy => Owner::Casting,
+        K::SprueDiameter => Owner::Sprue,
+        K::SprueLength => Owner::Stub,
         K::ClaspLug => Owner::Lug,
         K::Hand => Owner::Clasp,
         _ if ["clasp.", "chain.", "mark."].iter().any(|g| k.path().starts_with(g)) => Owner::Clasp,
@@ -145,7 +152,7 @@ fn owner(k: K) -> Owner {
 }
 
 /// Whether a parameter takes part in a bracelet of these choices.
-pub(crate) fn takes_part(k: K, Choices { shape, joint, clasp, printed }: Choices) -> bool {
+pub(crate) fn takes_part(k: K, Choices { shape, joint, clasp, printed, stub }: Choices) -> bool {
     let hinge = joint == JointKind::HingeTube;
     match owner(k) {
         Owner::Every => true,
@@ -156,12 +163,13 @@ pub(crate) fn takes_part(k: K, Choices { shape, joint, clasp, printed }: Choices
         Owner::Hinge => hinge,
         Owner::Clasp => clasp == ClaspKind::Folding,
         Owner::Lug => clasp == ClaspKind::Folding && !hinge,
-        Owner::Casting => !printed,
+        Owner::Casting | Owner::Sprue => !printed,
+        Owner::Stub => stub && !printed,
     }
 }
 
 /// Why a parameter has no place in a bracelet of these choices, in bench words.
-pub(crate) fn stranger(k: K, Choices { shape, joint, clasp, .. }: Choices) -> String {
+pub(crate) fn stranger(k: K, Choices { shape, joint, clasp, printed, .. }: Choices) -> String {
     let belongs = match owner(k) {
         Owner::Every => "every link",
         Owner::Walls => "a square or cushion collet",
@@ -171,13 +179,15 @@ pub(crate) fn stranger(k: K, Choices { shape, joint, clasp, .. }: Choices) -> St
         Owner::Hinge => "hinge tubes",
         Owner::Clasp => "the folding clasp",
         Owner::Lug => "the folding clasp on wire loops",
-        Owner::Casting => "castings",
+        Owner::Casting | Owner::Sprue => "castings",
+        Owner::Stub => "a stub for the sprue on a casting",
     };
     let has = match owner(k) {
         Owner::Wire | Owner::Hinge => joint.words().to_owned(),
         Owner::Walls => shape.words().to_owned(),
         Owner::Clasp => "a bought clasp".to_owned(),
-        Owner::Casting => "parts printed in metal (master.process)".to_owned(),
+        Owner::Stub if !printed => "none (master.sprue.diameter)".to_owned(),
+        Owner::Casting | Owner::Sprue | Owner::Stub => "parts printed in metal (master.process)".to_owned(),
         Owner::Lug => {
             let clasp = if clasp == ClaspKind::Folding { "the folding clasp" } else { "a bought clasp" };
             format!("{clasp} on {}", joint.words())
@@ -199,6 +209,8 @@ pub(crate) fn stranger_reason(k: K) -> &'static str {
         Owner::Walls | Owner::Corners => "a round collet has no corners",
         Owner::Lug => "a lug for a hinge tube is as thick as its pocket asks for",
         Owner::Clasp => "of a bought clasp only its length counts: clasp.count",
+        Owner::Sprue => "nothing is cast, so there is no sprue",
+        Owner::Stub => "a length is that of a stub with a diameter",
         Owner::Casting => "what the printer's metal shrinks by is master.pattern.shrink",
         Owner::Every => "",
     }

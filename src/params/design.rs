@@ -93,6 +93,7 @@ const FIXED: &[Key] = &[
     Key::PatternShrink,
     Key::PatternBy,
     Key::HoleCloses,
+    Key::SprueDiameter,
     Key::Contact,
     Key::JigPlay,
     Key::JigWall,

@@ -361,6 +361,10 @@ table! {
         "Who allows for it: us, in these files; the printer; not_stated, and the master is not compensated", "not_stated", "\"us\"";
     HoleCloses "master.pattern.hole_closes" Length, 0.0..=0.2, "a printer that closes holes by more needs other settings",
         "How much the printer closes a round hole on its radius; it is added back", "0: print the coupon and measure", "0.03";
+    SprueDiameter "master.sprue.diameter" Length, 0.0..=5.0, "a thicker stub outweighs what it feeds",
+        "Round stub for the sprue, joined under each master: its diameter in the pattern; 0 for none", "0, no stub", "1.5";
+    SprueLength "master.sprue.length" Length, 0.5..=15.0, "shorter nothing can be fused to, a longer one is the caster's own sprue",
+        "Length of the stub under the part, in the pattern; only with a diameter", "twice its diameter, at least 2", "3.0";
     Contact "maker.contact" Text, 1.0..=80.0, "it stands on the caster's sheet and in the list of files",
         "Whom the caster asks: name, telephone or address", "none", "\"bench 3, telephone 204\"";
     JigPlay "jig.play" Length, 0.02..=0.2, "less jams on a printed surface, more holds nothing in its place",
@@ -427,6 +431,7 @@ pub const SECTIONS: &[(&str, &str)] = &[
     ("master.polish", "Metal left for filing and polishing, on each surface"),
     ("master.metal", "Shrink of the metal"),
     ("master.pattern", "Shrink of the pattern, measured with the coupon"),
+    ("master.sprue", "A stub for the sprue, joined to the master; the caster's sheet says where"),
     ("maker", "Who answers for the files"),
     ("jig", "Bench jigs: printed helps for openings, bores, wire and pitch"),
 ];

@@ -318,4 +318,27 @@ mod tests {
         let c = &cuts(&[piece("a", 12.0, 1)], &[bar(10.0, 5)], 0.25)[0];
         assert!(c.short.as_ref().is_some_and(|s| s.contains("buy one more bar of 12 mm")));
     }
+
+    #[test]
+    fn past_the_limit_of_patterns_the_list_is_whole_and_not_called_the_least() {
+        // Twelve kinds of piece, up to three of each, some six to a bar: far more than 4000 ways to fill one.
+        let pieces: Vec<Piece> =
+            (0..12).map(|k| piece(&format!("p{k}"), 9.0 + 0.37 * f64::from(k), 3)).collect();
+        let c = &cuts(&pieces, &[bar(70.0, 9)], 0.2)[0];
+        assert!(!c.proved_least && c.short.is_none(), "{c:?}");
+        for p in &pieces {
+            let got: usize = c
+                .bars
+                .iter()
+                .map(|b| b.count * b.pieces.iter().filter(|q| q.0 == p.what).map(|q| q.2).sum::<usize>())
+                .sum();
+            assert_eq!(got, 3, "{} {c:?}", p.what);
+        }
+        for b in &c.bars {
+            let used: f64 = b.pieces.iter().map(|q| (q.1 + 0.2) * q.2 as f64).sum();
+            assert!(used <= b.length_mm + 0.2 + 1e-9, "{b:?}");
+        }
+        // Few kinds on the same bars are proved.
+        assert!(cuts(&pieces[..2], &[bar(70.0, 9)], 0.2)[0].proved_least);
+    }
 }

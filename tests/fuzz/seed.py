@@ -13,8 +13,21 @@ def put(target, name, content):
     (out / target / name).write_bytes(content if isinstance(content, bytes) else content.encode())
 
 
-for f in sorted((ROOT / "params").glob("*.jsonc")) + sorted((ROOT / "params/bad").glob("*.jsonc")):
-    put("text", f.stem, f.read_bytes())
+# The files of params/ are read from there: tests/fuzz/run, tests/corpus.rs.
+PLAIN = '{ "metal": { "alloy": "silver925" }, "stone": { "diameter": 3.0 }, "wearer": { "wrist": 165 } }'
+for name, t in {
+    "mark": "\ufeff" + PLAIN,
+    "carriage": PLAIN.replace(", ", ",\r\n"),
+    "comments": "// a\n/* b */" + PLAIN.replace("3.0", "3.0 /* mm */") + "// c",
+    "too-large": PLAIN.replace("3.0", "1e999"),
+    "tiny": PLAIN.replace("3.0", "4e-320"),
+    "negative": PLAIN.replace("3.0", "-3.0"),
+    "list": "[" + PLAIN + "]",
+    "deep": '{"a":' * 600,
+    "escapes": PLAIN.replace("silver925", "\\ud800\\u0000"),
+    "bytes": b'{ "metal": { "alloy": "\xff\xfe" } }',
+}.items():
+    put("text", name, t)
 for i, t in enumerate(["4.0 mm", "0.75mm", " 0.03 in ", "20 AWG", "90 deg", "90°", "0.25 ct", "4,0 mm", "41 AWG", "1.2.3 mm", "-1 mm", "1e3 mm", ""]):
     put("quantity", f"{i:02}", t)
 rnd = random.Random(1)
@@ -24,6 +37,9 @@ for target in ("link", "clasp", "mend"):
             put(target, f"{base}-{changes}", bytes([base]) + bytes(rnd.randrange(256) for _ in range(3 * changes)))
 for base in (0, 2, 5):
     put("walls", f"{base}", bytes([base]) + bytes(rnd.randrange(256) for _ in range(6)))
+for i, t in enumerate(['{"collet.wall":"0.5"}', '{"collet.wall":null,"stone.diameter":"4.1 mm"}', '{"joint.kind":"tube","line.gap":" 0.1 "}', '{"metal.alloy":"","nowhere.at":"1"}', '{}']):
+    put("edits", f"{i}", t)
+    put("edits", f"{i}-file", '// mine\n{ "stone": { "diameter": 3.0, /* as bought */ }, "metal": { "alloy": "silver925" }, "wearer": { "wrist": 165 } }\0' + t)
 put("readings", "plain", "".join(f"{a}, {n}, {n * 0.996 + 0.01:.3f}\n" for a in "xyz" for n in (2, 5, 8, 12, 16, 20, 25)) + "".join(f"hole, {n}, {n - 0.04:.2f}\n" for n in (1, 2, 3, 4, 5)))
 put("readings", "semicolons", "".join(f"{a}; {n},0; {n},02\n" for a in "xyz" for n in (2, 5, 8, 12, 16, 20, 25)))
 put("readings", "inches", "".join(f"{a}, {n}, {n / 25.4:.4f}\n" for a in "xyz" for n in (2, 5, 8, 12, 16, 20, 25)))

@@ -7,6 +7,7 @@
 use colletline::masters::calibrate;
 use colletline::mesh::{self, witness};
 use colletline::papers::mesh_report::check_mesh;
+use colletline::params::edit;
 use colletline::parts::clasp::{self, ClaspPart};
 use colletline::parts::link::{self, LinkShape};
 use colletline::plan::{arrange, bench, compare::Vary, form, measured, sheet};
@@ -21,7 +22,7 @@ use std::sync::LazyLock;
 pub type Target = (&'static str, fn(&[u8]));
 
 /// Every target.
-pub const ALL: [Target; 12] = [
+pub const ALL: [Target; 13] = [
     ("text", text),
     ("quantity", quantity),
     ("link", link),
@@ -34,6 +35,7 @@ pub const ALL: [Target; 12] = [
     ("vary", vary),
     ("mesh", mesh_file),
     ("model", model),
+    ("edits", edits),
 ];
 
 /// Designs that values are changed in.
@@ -332,5 +334,33 @@ pub fn model(bytes: &[u8]) {
     }
     if let Ok(packed) = z.finish() {
         mesh_file(&packed.into_inner());
+    }
+}
+
+/// What the page asks to be changed, as the text of its request; before a NUL byte a file of its own, else one of ours.
+pub fn edits(bytes: &[u8]) {
+    let text = String::from_utf8_lossy(bytes);
+    let (file, asked) = text.split_once('\0').unwrap_or_else(|| (BASES[bytes.len() % BASES.len()], &text));
+    let Ok(edits) = serde_json::from_str::<edit::Edits>(asked) else { return };
+    let (before, sane) = (edit::written(file), params::read(file).is_ok());
+    match edit::edited(file, &edits) {
+        Ok(new) => {
+            let after = edit::written(&new);
+            for (path, value) in &edits {
+                let (now, wanted) = (after.get(path.as_str()), value.as_deref().map(str::trim));
+                assert!(
+                    !sane || now.map(String::as_str) == wanted,
+                    "{path} is {now:?}, not {wanted:?}: {new}"
+                );
+            }
+            for (path, was) in before.iter().filter(|(p, _)| !edits.contains_key(**p)) {
+                assert!(!sane || after.get(path) == Some(was), "{path} was {was}: {new}");
+            }
+            assert!(edit::edited(&new, &edits).is_ok_and(|twice| twice == new), "twice is another: {new}");
+            if let Err(problems) = params::read(&new) {
+                told(&problems, new.as_bytes());
+            }
+        }
+        Err(why) => assert!(!why.is_empty()),
     }
 }

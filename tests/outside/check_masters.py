@@ -5,6 +5,7 @@ The way back is in way_back.py.
 """
 import concurrent.futures
 import json
+import math
 import pathlib
 import subprocess
 import tempfile
@@ -116,6 +117,10 @@ IN_FILE = {
 }
 
 
+# Round, cushion and square links with a stub, and a frame.
+STUBS = {"line-3.0-silver-cushion": ("--part", "link"), "line-4.0-platinum-square": ("--part", "link"), "line-4.0-platinum": ()}
+
+
 def stated(design, scratch):
     """The design with its shrink said to be ours."""
     text = design.read_text().rstrip()
@@ -124,6 +129,36 @@ def stated(design, scratch):
     file = scratch / f"{design.stem}.jsonc"
     file.write_text(text)
     return file
+
+
+def with_stub(file, scratch):
+    """The same design with a stub for the sprue: round, 1.5 by 4 mm."""
+    out = scratch / f"{file.stem}-stub.jsonc"
+    out.write_text(file.read_text().replace('"master": {', '"master": { "sprue": { "diameter": 1.5, "length": 4.0 },', 1))
+    return out
+
+
+def check_stub(c, name, bare, stubbed):
+    """A stub adds a frustum, two cylinders and an end, and nothing else: OCCT's volumes of both STEP files against the closed form; sawn
+    off the mesh by manifold3d the part is left."""
+    for p, q in zip(*(json.loads((out / "manifest.json").read_text())["parts"] for out in (bare, stubbed))):
+        s, stem = q["stub"], f"{q['part']}.master"
+        r, f = s["diameter_mm"] / 2, s["foot_mm"] / 2
+        frustum = lambda a, b, h: math.pi * h / 3 * (a * a + a * b + b * b)
+        want = frustum(f, f, s["neck_mm"]) + frustum(f, r, r - f) + frustum(r, r, s["length_mm"] - s["neck_mm"] - (r - f))
+        a, b = (occ.volume(occ.read_step(out / f"{stem}.step")) for out in (bare, stubbed))
+        # The foot is told to a thousandth; OCCT's integral over these faces is good to some 3e-5 of the part.
+        c.close(f"{name} {q['part']}: the stub adds a frustum and two cylinders", b - a, want, 2e-3 + 3e-5 * b, "mm3")
+        c.close(f"{name} {q['part']}: its volume in the list", s["volume_mm3"], want, 2e-3, "mm3")
+        more = {k: q["faces"][k] - p["faces"][k] for k in q["faces"]}
+        c.check(f"{name} {q['part']}: one end, two halves each of neck, cone and side", more == {"PLANE": 1, "CYLINDRICAL_SURFACE": 4, "CONICAL_SURFACE": 2}, more)
+        c.close(f"{name} {q['part']}: the casting weighs what it does without", q["casting_g"], p["casting_g"], 1e-6 * p["casting_g"], "g")
+        c.check(f"{name} {q['part']}: named, told on the sheet, shown from below", f"sprue stub for the process" in json.dumps(json.loads((stubbed / "manifest.json").read_text())["rules"]) and "Saw it off just under the flat" in (stubbed / "caster.md").read_text() and (stubbed / f"{stem}.below.png").exists() and "'sprue.end'" in (stubbed / f"{stem}.step").read_text())
+        whole, left = (stl.load(out / f"{stem}.stl")[1] for out in (stubbed, bare))
+        sawn = way.sawn_off(whole, s)
+        # Both meshes lie within their chord of one solid.
+        c.close(f"{name} {q['part']}: sawn off, the part is left", sawn.volume, left.volume, left.area * (p["chord_mm"] + q["chord_mm"]), "mm3")
+        c.check(f"{name} {q['part']}: closed when sawn off", sawn.is_watertight and np.allclose(sawn.bounds, left.bounds, atol=2e-4), f"{sawn.bounds} {left.bounds}")
 
 
 def flat(nested, before=""):
@@ -180,6 +215,10 @@ def main(c):
         runs = [(f, scratch / f.stem, ()) for f in files] + [(files[3], scratch / "again", ())]
         # Round walls of the link are measured by rays: a mesh whose chord, on both sides of a wall, is below the micrometre.
         links = [f for f in files if cast_link(f)]
+        stubs = [with_stub(f, scratch) for f in files if f.stem in STUBS]
+        c.check("masters: designs with a stub", len(stubs) == len(STUBS))
+        runs += [(f, scratch / f.stem, STUBS[f.stem.removesuffix("-stub")]) for f in stubs]
+        runs += [(stubs[-1], scratch / f"{stubs[-1].stem}-fine", ("--part", "link", "--tolerance", FINE))]
         runs += [(f, scratch / f"{f.stem}-fine", ("--part", "link", "--tolerance", FINE)) for f in [*links, axes]]
         with concurrent.futures.ThreadPoolExecutor(2) as pool:
             made = list(pool.map(lambda r: product.run("masters", r[0], "--out", r[1], *r[2]), runs))
@@ -197,6 +236,13 @@ def main(c):
                 glbs += formats(c, file.stem, out, m)
             with c.section(f"way back of {file.stem}"):
                 way_back(c, file.stem, file, out, m)
+        for file in stubs:
+            bare, out = scratch / file.stem.removesuffix("-stub"), scratch / file.stem
+            with c.section(f"stub of {file.stem}"):
+                glbs += formats(c, file.stem, out, json.loads((out / "manifest.json").read_text()))
+                check_stub(c, file.stem, bare, out)
+        with c.section("way back with a stub"):
+            way_back(c, stubs[-1].stem, stubs[-1], scratch / stubs[-1].stem, json.loads((scratch / stubs[-1].stem / "manifest.json").read_text()))
         with c.section("GLB"):
             check_glb(c, glbs)
         with c.section("axes that shrink differently"):

@@ -6,7 +6,9 @@ Shrink of a linear size by s: L becomes L (1 - s) (artistryofgold.com, mold shri
 """
 import math
 
+import manifold3d
 import numpy as np
+import trimesh
 
 import stl
 
@@ -22,6 +24,9 @@ class Casting:
     def __init__(self, path, manifest, part, shrink, hole=0.0):
         self.k = math.prod(1 - s / 100 for s in shrink)
         self.mesh = stl.load(path)[1]
+        for p in manifest["parts"]:
+            if p["part"] == part and "stub" in p:
+                self.mesh = sawn_off(self.mesh, p["stub"])
         self.mesh.apply_scale(self.k)
         a = manifest["allowances"]
         self.o, self.g, self.u, self.m = a["outside"], a["openings"], a["underside"], a["mating"]
@@ -58,6 +63,19 @@ class Casting:
         c.none(f"{name}: every named dimension measured", sorted(set(self.named) - set(self.found) - set(self.hidden)), told)
         for n, value in self.found.items():
             c.close(f"{name}: {n}, polished and shrunk", value, self.named[n]["finished"], MICRON)
+
+
+def sawn_off(mesh, stub):
+    """The casting without the stub of its sprue: all that lies under the flat about the stub's axis is taken away (manifold3d)."""
+    x, y, z = stub["at_mm"]
+    v = mesh.vertices
+    about = np.hypot(v[:, 0] - x, v[:, 1] - y) <= stub["foot_mm"] / 2 + 2e-3
+    level = float(np.median(v[about & (np.abs(v[:, 2] - z) < 2e-3), 2]))
+    length = stub["length_mm"] + 1
+    tool = manifold3d.Manifold.cylinder(length, stub["diameter_mm"] / 2 + 0.1, circular_segments=64).translate([x, y, level - length])
+    body = manifold3d.Manifold(manifold3d.Mesh64(vert_properties=v.copy(), tri_verts=np.asarray(mesh.faces, np.uint64))) - tool
+    out = body.to_mesh64()
+    return trimesh.Trimesh(np.asarray(out.vert_properties)[:, :3], np.asarray(out.tri_verts), process=False)
 
 
 def near(values, want):

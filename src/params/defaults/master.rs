@@ -27,4 +27,6 @@ pub(super) fn allowances(c: &mut Chain<'_>) {
         c.set(k, all);
     }
     c.set(K::HoleCloses, 0.0);
+    let stub = c.set(K::SprueDiameter, 0.0);
+    c.set(K::SprueLength, (2.0 * stub).max(2.0));
 }

@@ -8,7 +8,7 @@ use super::frame::{CATCH_BORE, Casting, Left, left};
 use super::shape::{ClaspShape, Hang};
 use crate::params::{CATCH_PLAY, Design, EYE_RIM, Key, STRIP_CLEAR};
 use crate::parts::link::{Allowances, Bores, Dimension, GROOVE_SHALLOW, Master, PILOT_SHARE};
-use crate::solid::{BuildError, Frame, Solid};
+use crate::solid::{BuildError, Frame, Solid, Tree};
 use crate::units::Mm;
 use nalgebra::Point3;
 
@@ -40,9 +40,17 @@ impl FrameMaster {
     /// # Errors
     /// The first refusal of the kernel, if no easing helps.
     pub fn build(&self, k: f64) -> Result<Solid, BuildError> {
+        self.build_with(k, &[])
+    }
+
+    /// The same together with more, which is not enlarged: the stub of a sprue.
+    ///
+    /// # Errors
+    /// As [`FrameMaster::build`].
+    pub fn build_with(&self, k: f64, more: &[Tree]) -> Result<Solid, BuildError> {
         let lift = Frame::at(Point3::new(0.0, 0.0, self.lift()));
         let built = eased(&self.shape, |s| {
-            let solid = Solid::build(&left(s, &self.left).moved(&lift).scaled(k))?;
+            let solid = Solid::build(&left(s, &self.left).moved(&lift).scaled(k).plus(more.to_vec()))?;
             solid.whole().map(|()| solid)
         });
         built.map(|b| b.0)

@@ -229,7 +229,15 @@ impl Master {
     /// # Errors
     /// The first refusal of the kernel, if no easing helps.
     pub fn build(&self) -> Result<Built, BuildError> {
-        build_as(&self.shape, |s| self.tree(s))
+        self.build_with(&[])
+    }
+
+    /// The same together with more: the stub of a sprue.
+    ///
+    /// # Errors
+    /// As [`Master::build`].
+    pub fn build_with(&self, more: &[Tree]) -> Result<Built, BuildError> {
+        build_as(&self.shape, |s| self.tree(s).plus(more.to_vec()))
     }
 
     fn tree(&self, s: &LinkShape) -> Tree {

@@ -135,7 +135,7 @@ fn caps(
 }
 
 /// How far a fitted edge may lie off the surfaces that meet in it, mm: the contract of [`Solid`].
-const FITTED: f64 = 1e-7;
+pub(super) const FITTED: f64 = 1e-7;
 
 /// How far a surface may lie from a triangle between three of its points, mm: the error of linear interpolation over
 /// angle and height, with second derivatives r along the circle and the slope across.

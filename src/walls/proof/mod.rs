@@ -187,4 +187,6 @@ mod forms;
 #[cfg(test)]
 mod map_tests;
 #[cfg(test)]
+mod rounds;
+#[cfg(test)]
 mod tests;

@@ -1,5 +1,6 @@
 //! What the boundary is made of: facets, reflex edges and all-reflex vertices, each with every normal it stands for.
 
+use super::build::FITTED;
 use crate::solid::{Solid, Surface};
 use crate::walls::cell::{ANGLE_PAD, angle};
 use nalgebra::{Point3, Vector3};
@@ -120,14 +121,18 @@ impl Boundary<'_> {
     /// between its ends by less than the rise of that circle over its chord.
     fn face_arc(&self, face: usize, p: &Prim, at: &[Point3<f64>; 3]) -> ([Vector3<f64>; 2], f64) {
         let Some(f) = self.solid.and_then(|s| s.faces.get(face)) else { return ([Vector3::z(); 2], PI) };
-        if f.torus().is_some() {
-            // Not narrowed down: any normal.
-            return ([f.normal(&at[0]); 2], PI);
-        }
-        let Surface::Cone(c) = &f.surface else { return ([f.normal(&at[0]); 2], ANGLE_PAD) };
         let n = p.corners;
         #[allow(clippy::cast_precision_loss)]
         let centre = Point3::from(at[..n].iter().map(|x| x.coords).sum::<Vector3<f64>>() / n as f64);
+        if let Some(t) = f.torus() {
+            // Its surface lies within the slack of the piece, so no farther than this from the point under the centre;
+            // see `Torus::reach` for what the normal may turn over that.
+            let wide = at[..n].iter().map(|x| (x - centre).norm()).fold(0.0, f64::max);
+            let far = wide + p.slack + t.signed_distance(&centre).0.abs() + FITTED;
+            let pad = 2.0 * libm::asin((far / (2.0 * t.reach())).min(1.0));
+            return ([f.normal(&centre); 2], if pad < PI / 2.0 { pad + ANGLE_PAD } else { PI });
+        }
+        let Surface::Cone(c) = &f.surface else { return ([f.normal(&at[0]); 2], ANGLE_PAD) };
         let radial = |p: &Point3<f64>| {
             let w = p - c.origin;
             w - c.axis * w.dot(&c.axis)
