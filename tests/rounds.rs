@@ -6,9 +6,10 @@ use colletline::mesh::{checked, exact::solid_mass, mass};
 use colletline::parts::wires;
 use colletline::solid::path::Path;
 use colletline::solid::pipe::{End, ball, pipe};
+use colletline::solid::tree::{prism, revolve, rounded_rectangle};
 use colletline::solid::{BuildError, Frame, Solid};
 use colletline::units::{Mm, Tolerance};
-use nalgebra::{Point3, Vector3};
+use nalgebra::{Matrix3, Point3, Vector3};
 use std::f64::consts::PI;
 
 fn askew() -> Frame {
@@ -172,4 +173,137 @@ fn what_cannot_be_bent_is_refused_by_name() {
     // Not closed.
     let path = Path::start(Point3::origin(), &Vector3::y()).unwrap();
     assert!(path.bend("half", &Vector3::x(), 1.0, PI).unwrap().close().is_err());
+}
+
+/// Second moments of a fine mesh of a solid about its centre, mm5 (four corners of a tetrahedron: V/20 (sum p p' + s s'), s their sum).
+fn second_moments(s: &Solid, t: f64) -> Matrix3<f64> {
+    let centre = solid_mass(s).centre;
+    let fine = checked(s, Tolerance::new(t).unwrap()).unwrap().mesh.mesh;
+    (0..fine.triangles.len()).fold(Matrix3::zeros(), |sum, i| {
+        let [a, b, c] = fine.corners(i).map(|p| p - centre);
+        let all = a + b + c;
+        let squares = a * a.transpose() + b * b.transpose() + c * c.transpose() + all * all.transpose();
+        sum + squares * (a.dot(&b.cross(&c)) / 120.0)
+    })
+}
+
+/// What may lie between the second moments of solid and mesh: a layer of the chord, at most so far from the centre.
+fn layer(s: &Solid, t: f64) -> f64 {
+    let m = solid_mass(s);
+    let reach = s.vertices.iter().map(|v| (v - m.centre).norm()).fold(0.0, f64::max) + 1.0;
+    2.0 * t * m.area * reach * reach
+}
+
+/// Name, kind and side of every face, in order.
+fn faces(s: &Solid) -> Vec<(String, &'static str, bool)> {
+    s.faces.iter().map(|f| (f.name.clone(), f.surface.kind(), f.outward)).collect()
+}
+
+/// Wires and balls, of each a twin reflected in the plane y = 0: rings, bends in space, beads, half balls, a cup in a block.
+fn with_twins() -> Vec<(&'static str, [Solid; 2])> {
+    let space = |y: f64| {
+        let path =
+            Path::start(Point3::new(0.3, 2.0 * y, 1.0), &Vector3::x()).unwrap().line("a", 3.0).unwrap();
+        let path = path.bend("b", &Vector3::new(0.0, 0.6 * y, 0.8), 1.0, 1.2).unwrap();
+        let end = |n: &str, r: f64| End::Ball(n.into(), r);
+        pipe(&path.line("c", 1.0).unwrap(), 0.3, Some([end("ball", 0.3), end("bead", 0.5)])).unwrap()
+    };
+    let ring = |y: f64| {
+        let path = Path::start(Point3::new(1.0, 0.5 * y, 0.0), &Vector3::new(0.0, 0.6 * y, 0.8)).unwrap();
+        pipe(&path.bend("ring", &-Vector3::x(), 1.2, 2.0 * PI).unwrap().close().unwrap(), 0.25, None).unwrap()
+    };
+    let cup = |y: f64| {
+        let at = Point3::new(0.9, 0.4 * y, 2.6);
+        let half = (0.64_f64 - 0.36).sqrt();
+        let (low, high) = (at.z - (0.64_f64 - 0.04).sqrt(), 2.0);
+        let block = prism(
+            Frame::at(Point3::new(0.0, 0.3 * y, 0.0)),
+            rounded_rectangle([-2.0, 2.0], [-1.5, 1.5], 0.2, ["a", "b", "c", "d"]),
+            2.0,
+            ["under", "top"],
+        );
+        let cone = revolve(
+            Frame::at(Point3::new(at.x, at.y, 0.0)),
+            &[(0.0, low, "bottom"), (0.2, low, "cup"), (half, high, "above"), (0.0, high, "")],
+        );
+        Solid::build(&block.minus(vec![cone])).unwrap().with_ball_cup("cup", &at, 0.8).unwrap()
+    };
+    vec![
+        ("space", [space(1.0), space(-1.0)]),
+        ("ring", [ring(1.0), ring(-1.0)]),
+        ("cup", [cup(1.0), cup(-1.0)]),
+    ]
+}
+
+#[test]
+fn a_rigid_motion_moves_wires_balls_and_cups_and_changes_nothing() {
+    let t = 0.002;
+    let to = askew();
+    let turn = Matrix3::from_columns(&[Vector3::x(), Vector3::y(), Vector3::z()].map(|e| to.vector(&e)));
+    for (name, [here, _]) in with_twins() {
+        let there = here.moved(&to);
+        there.check().unwrap();
+        assert_eq!(faces(&here), faces(&there), "{name}");
+        assert_eq!((here.edges.len(), here.genus()), (there.edges.len(), there.genus()), "{name}");
+        let (a, b) = (solid_mass(&here), solid_mass(&there));
+        assert!((a.volume - b.volume).abs() < 1e-11 * a.volume, "{name}");
+        assert!((a.area - b.area).abs() < 1e-11 * a.area, "{name}");
+        assert!((to.point(a.centre.x, a.centre.y, a.centre.z) - b.centre).norm() < 1e-11, "{name}");
+        let (m, n) = (second_moments(&here, t), second_moments(&there, t));
+        assert!((turn * m * turn.transpose() - n).norm() <= 2.0 * layer(&here, t), "{name}");
+        // Every edge of a face goes with its surface.
+        for (f, g) in here.faces.iter().zip(&there.faces) {
+            for u in f.loops.iter().flatten() {
+                let c = &here.edges[u.edge].curve;
+                let p = c.point(0.37 * c.end_parameter());
+                assert!(g.surface.distance(&to.point(p.x, p.y, p.z)) < 1e-9, "{name} {}", f.name);
+            }
+        }
+    }
+}
+
+#[test]
+fn a_reflected_wire_ball_or_cup_is_the_reflection() {
+    let t = 0.002;
+    let mirror = Matrix3::from_diagonal(&Vector3::new(1.0, -1.0, 1.0));
+    for (name, [here, there]) in with_twins() {
+        let sorted = |s: &Solid| {
+            let mut all = faces(s);
+            all.sort();
+            all
+        };
+        let kinds =
+            |s: &Solid| sorted(s).into_iter().map(|f| (f.1, f.2)).collect::<std::collections::BTreeSet<_>>();
+        assert_eq!(kinds(&here), kinds(&there), "{name}");
+        assert_eq!(here.faces.len(), there.faces.len(), "{name}");
+        assert_eq!((here.edges.len(), here.genus()), (there.edges.len(), there.genus()), "{name}");
+        let (a, b) = (solid_mass(&here), solid_mass(&there));
+        assert!((a.volume - b.volume).abs() < 1e-10 * a.volume, "{name}: {} {}", a.volume, b.volume);
+        assert!((a.area - b.area).abs() < 1e-10 * a.area, "{name}");
+        assert!((mirror * a.centre - b.centre).norm() < 1e-10, "{name}");
+        let (m, n) = (second_moments(&here, t), second_moments(&there, t));
+        assert!((mirror * m * mirror - n).norm() <= 2.0 * layer(&here, t), "{name}");
+    }
+}
+
+/// Inertia of a ring about its axis m (R² + 3/4 r²) and across it m (R²/2 + 5/8 r²); of a ball 2/5 m R² (any handbook).
+#[test]
+fn ring_and_ball_have_the_handbook_inertia() {
+    let t = 0.002;
+    let inertia = |s: &Solid| {
+        let m = second_moments(s, t);
+        Matrix3::identity() * m.trace() - m
+    };
+    let (big, small) = (2.275, 0.175);
+    let ring = wires::ring(Mm(4.2), Mm(0.35)).unwrap();
+    let m = 2.0 * PI * PI * big * small * small;
+    let i = inertia(&ring);
+    let (along, across) =
+        (m * (big * big + 0.75 * small * small), m * (big * big / 2.0 + 0.625 * small * small));
+    let off = (i - Matrix3::from_diagonal(&Vector3::new(across, across, along))).norm();
+    // A layer of the chord over the skin, and no more than a hundredth.
+    assert!(off < layer(&ring, t) && off < 0.01 * along, "{i}");
+    let b = ball(Point3::new(1.0, 2.0, 3.0), 0.7, "ball").unwrap();
+    let want = 0.4 * 4.0 / 3.0 * PI * 0.7_f64.powi(5);
+    assert!((inertia(&b) - Matrix3::identity() * want).norm() < 0.01 * want);
 }

@@ -33,10 +33,13 @@ import check_walls
 import product
 import random_links
 import selftest
+import sweep_motion
 from harness import Checks
 
-# Random links compared here, files drawn, files with all their sheets; tests/long compares 300, draws 3,000 and 200.
-RANDOM_LINKS, DRAWS, SHEETS, SEED = 12, 96, 12, 20
+# Random links compared here, files drawn, files with all their sheets, joints turned; tests/long compares 300, draws 3,000, 200 and 60.
+RANDOM_LINKS, DRAWS, SHEETS, TURNED, SEED = 12, 96, 12, 2, 20
+# A seed of its own: its files are turned in a few seconds each.
+TURNED_SEED = 1
 
 
 def links(c):
@@ -54,12 +57,18 @@ def sheets(c):
         check_sheets.run(c, SHEETS, SEED, out)
 
 
+def turned(c):
+    with tempfile.TemporaryDirectory() as out:
+        sweep_motion.run(c, TURNED, TURNED_SEED, out)
+
+
 # The longest first, so that two cores end at about the same time.
 PARTS = (
     ("selftest", selftest.main),
     ("exports", check_exports.main),
     ("masters", check_masters.main),
     ("motion", check_motion.main),
+    ("joints of random files", turned),
     ("plan", check_plan.main),
     ("bench sheet and page", check_papers.main),
     ("live page", check_live.main),

@@ -13,6 +13,8 @@ import generate
 import product
 from harness import command
 
+# A file that takes longer hangs, s.
+PATIENCE = 600
 # Draws looked through for each that is wanted: the others are not sane, not line links, or of a kind without a joint at the right.
 LOOKED = 12
 
@@ -28,7 +30,7 @@ def run(c, count, seed, folder):
             continue
         file = folder / f"{i:05}.jsonc"
         file.write_text(text + "\n", encoding="utf-8")
-        p = product.run("motion", file, "--format", "json")
+        p = product.run("motion", file, "--format", "json", timeout=PATIENCE)
         if p.returncode == 2:
             c.check(f"{file.name}: refused by name, not by accident", not product.panicked(p) and len(p.stderr) > 20, product.said(p))
             named += 1
