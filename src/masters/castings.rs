@@ -5,11 +5,11 @@ use super::flow::Flow;
 use super::judged::{Judged, judged, judged_frame, process};
 use super::manifest::links;
 use super::pattern::{Pattern, pattern, volume};
-use super::stub::{self, Asked, Stub};
+use super::stub::{self, Asked, Enlarged, Stub};
 use crate::params::{Design, Key};
 use crate::parts::clasp::FrameMaster;
 use crate::parts::link::{Dimension, Master};
-use crate::solid::{BuildError, Solid, Tree};
+use crate::solid::Tree;
 use crate::trade::casting::NECK_SHARE;
 use crate::trade::limits::State;
 use crate::units::{Mm, Tolerance};
@@ -39,12 +39,7 @@ pub struct Casting {
 
 impl Casting {
     /// Joins the stub that the file asks for, where it asks for one.
-    fn join(
-        &mut self,
-        design: &Design,
-        tolerance: Tolerance,
-        build: &dyn Fn(f64, &[Tree]) -> Result<Solid, BuildError>,
-    ) -> Result<(), String> {
+    fn join(&mut self, design: &Design, tolerance: Tolerance, build: &Enlarged<'_>) -> Result<(), String> {
         let Some(asked) = Asked::of(design) else { return Ok(()) };
         let told = |e: String| format!("the {}: {e}", self.title);
         self.flow = self.looked_at(design);

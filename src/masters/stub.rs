@@ -124,16 +124,19 @@ impl Shape {
     }
 }
 
+/// The exact solid of a part, enlarged by a factor, together with more.
+pub(super) type Enlarged<'a> = dyn Fn(f64, &[Tree]) -> Result<Solid, BuildError> + 'a;
+
 /// Joins a stub at the place found; `build` gives the exact solid of the part, enlarged by a factor, together with more.
 ///
 /// # Errors
 /// Why the place cannot take it and what would work, in bench words.
-pub fn join(
+pub(super) fn join(
     asked: Asked,
     bare: &Pattern,
     sprue: &Sprue,
     tolerance: Tolerance,
-    build: &dyn Fn(f64, &[Tree]) -> Result<Solid, BuildError>,
+    build: &Enlarged<'_>,
 ) -> Result<(Stub, Pattern), String> {
     let shape = Shape::of(asked, sprue.foot_mm).map_err(|least| {
         format!(

@@ -41,7 +41,7 @@ mod tests {
     #[test]
     fn of_a_product_of_powers() {
         let e = spread(|[a, b]| a * b * b * b, [2.0, 5.0], [0.02 * 0.01, 0.05 * 0.01]);
-        let share = f64::hypot(1e-4, 3e-4);
+        let share = libm::hypot(1e-4, 3e-4);
         assert!((e.usual - 250.0).abs() < 1e-12);
         assert!((e.high / e.usual - 1.0 - share).abs() < 1e-3 * share, "{e:?}");
         assert!((1.0 - e.low / e.usual - share).abs() < 1e-3 * share, "{e:?}");

@@ -111,9 +111,10 @@ fn a_slope_that_friction_locks_is_told() {
     let f = design.findings().into_iter().find(|f| f.rule == "tongue.opens").unwrap();
     assert!(f.range.unwrap().iter().all(|x| x.is_finite()));
     // Forces along and across the slope of one strip: N cos a - mu N sin a = side force, N sin a + mu N cos a = W/2.
-    let (mu, a) = (0.25, 55f64.to_radians());
+    let mu = 0.25;
+    let (sin, cos) = libm::sincos(55f64.to_radians());
     let design = read(A).unwrap();
     let l = &design.dims().clasp.as_ref().unwrap().latch;
-    let n = l.tongue_force.usual / (a.cos() - mu * a.sin());
-    assert!((l.open_force.usual - 2.0 * n * (a.sin() + mu * a.cos())).abs() < 1e-9);
+    let n = l.tongue_force.usual / (cos - mu * sin);
+    assert!((l.open_force.usual - 2.0 * n * (sin + mu * cos)).abs() < 1e-9);
 }
