@@ -9,7 +9,7 @@ use crate::trade::own::Own;
 use crate::units::Mm;
 use crate::walls::DELTA_WEAR;
 use crate::walls::map::Map;
-use crate::walls::proof::{self, LAND, Place};
+use crate::walls::proof::{self, LAND, Place, Proof};
 use serde::Serialize;
 
 /// What [`PartThinnest::how`] says where nothing thinner was missed.
@@ -62,9 +62,9 @@ pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Ve
     let kinds: Vec<String> = solid.faces.iter().map(|f| kind(&f.name)).collect();
     let group = |k: &String| kinds.iter().position(|x| x == k).and_then(|i| u32::try_from(i).ok());
     let groups: Vec<u32> = kinds.iter().map(|k| group(k).unwrap_or(0)).collect();
-    let proof = proof::of_part_within(solid, DELTA_WEAR, asked.count, &groups, asked.work)?;
+    let (proof, found) = places_of(solid, &groups, asked)?;
     let name = |f: u32| solid.faces.get(f as usize).map_or_else(String::new, |f| f.name.clone());
-    let places: Vec<WallPlace> = once_a_kind(&proof.places, &groups)
+    let places: Vec<WallPlace> = found
         .iter()
         .enumerate()
         .map(|(i, p)| {
@@ -101,6 +101,20 @@ pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Ve
         change: first.change.clone(),
     };
     Some((top, places))
+}
+
+/// What is proved, and as many places as are asked for, each kind once.
+fn places_of(solid: &Solid, groups: &[u32], asked: &Asked<'_>) -> Option<(Proof, Vec<Place>)> {
+    let mut count = asked.count;
+    loop {
+        let proof = proof::of_part_within(solid, DELTA_WEAR, count, groups, asked.work)?;
+        let places = once_a_kind(&proof.places, groups);
+        // Fewer than were looked for: there are no more.
+        if places.len() >= asked.count || proof.places.len() < count {
+            return Some((proof, places));
+        }
+        count += asked.count - places.len();
+    }
 }
 
 /// Places without those of a kind told before: a chord that was polished may have come to lie between faces of another kind
