@@ -1,10 +1,9 @@
-//! More closed forms, in the metal and in the air, and an attack with random chords on all of them.
+//! More closed forms, in the metal and in the air.
 
-use super::tests::{ENDS, bar, bodies, meshed, random, turned, upright};
+use super::tests::{ENDS, bar, meshed, turned, upright};
 use super::*;
 use crate::solid::tree::{Corner, cylinder, prism, taper};
 use crate::solid::{Frame, Tree};
-use crate::walls::cell::angle;
 use nalgebra::Vector3;
 
 fn along_y(corners: &[(f64, f64, &str)], length: f64) -> Tree {
@@ -19,9 +18,9 @@ fn block() -> Tree {
 }
 
 /// Name and formula, body, truth.
-type Form = (&'static str, Tree, f64);
+pub(super) type Form = (&'static str, Tree, f64);
 
-fn metal() -> Vec<Form> {
+pub(super) fn metal() -> Vec<Form> {
     let slope = |s: f64| (1.0 + s * s).sqrt();
     let (s, c) = libm::sincos(50f64.to_radians());
     let (lean, limit) = (6f64.to_radians(), 15f64.to_radians());
@@ -134,7 +133,7 @@ fn metal() -> Vec<Form> {
     ]
 }
 
-fn air() -> Vec<Form> {
+pub(super) fn air() -> Vec<Form> {
     vec![
         ("slot: planes", block().minus(vec![bar([-0.1, 0.2], [-3.0, 3.0], [1.0, 4.0])]), 0.3),
         (
@@ -165,7 +164,7 @@ fn air() -> Vec<Form> {
     ]
 }
 
-fn proved(tree: &Tree, inside: bool) -> (Solid, Proof) {
+pub(super) fn proved(tree: &Tree, inside: bool) -> (Solid, Proof) {
     let solid = Solid::build(tree).unwrap();
     let fine = meshed(&solid, FINE);
     let q = Question { delta: Deg(15.0), below: Mm(9.0), count: 1, tolerance: Mm(ENOUGH), work: WORK };
@@ -188,90 +187,6 @@ fn closed_forms_in_the_metal_and_in_the_air() {
             }
         }
     }
-}
-
-/// Where a line from a point first meets one of the triangles that face away from it.
-fn hit(m: &crate::mesh::TriMesh, p: &Point3<f64>, d: &Vector3<f64>) -> Vec<(usize, Point3<f64>)> {
-    let mut out = Vec::new();
-    for t in 0..m.triangles.len() {
-        let [a, b, c] = m.corners(t);
-        let n = (b - a).cross(&(c - a));
-        let down = d.dot(&n);
-        if down <= 0.0 {
-            continue;
-        }
-        let q = p + d * ((a - p).dot(&n) / down);
-        let inside = [(a, b), (b, c), (c, a)].iter().all(|(x, y)| (y - x).cross(&(q - x)).dot(&n) >= 0.0);
-        if inside && (q - p).dot(d) > 0.0 {
-            out.push((t, q));
-        }
-    }
-    out
-}
-
-/// Chords tried; `COLLETLINE_CHORDS` asks for more.
-fn chords() -> usize {
-    std::env::var("COLLETLINE_CHORDS").ok().and_then(|n| n.parse().ok()).unwrap_or(100_000)
-}
-
-#[test]
-fn no_random_feasible_chord_is_below_a_bound() {
-    let mut seed = 23;
-    let all: Vec<(bool, Form)> = metal()
-        .into_iter()
-        .chain(bodies())
-        .map(|f| (true, f))
-        .chain(air().into_iter().map(|f| (false, f)))
-        .collect();
-    let each = chords().div_ceil(all.len());
-    let limit = 15f64.to_radians();
-    let mut total = 0;
-    for (inside, (name, tree, ..)) in &all {
-        let (solid, p) = proved(tree, *inside);
-        let m = meshed(&solid, 4e-3).mesh;
-        let sign = if *inside { 1.0 } else { -1.0 };
-        // In the air the triangles look the other way.
-        let shown = if *inside { m.clone() } else { turned_round(&m) };
-        let on = |t: usize, q: &Point3<f64>| {
-            let face = &solid.faces[m.face[t] as usize];
-            let (d, n) = face.surface.signed_distance(q);
-            let q = q - n * d;
-            (q, face.normal(&q) * sign)
-        };
-        let (mut feasible, mut tries) = (0, 0);
-        while feasible < each && tries < 40 * each {
-            tries += 1;
-            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, clippy::cast_precision_loss)]
-            let t = ((random(&mut seed) * m.triangles.len() as f64) as usize).min(m.triangles.len() - 1);
-            let (a, b) = (random(&mut seed), random(&mut seed));
-            let (a, b) = if a + b > 1.0 { (1.0 - a, 1.0 - b) } else { (a, b) };
-            let [x, y, z] = m.corners(t);
-            let (from, n) = on(t, &(x + (y - x) * a + (z - x) * b));
-            // A direction within delta of the inward normal.
-            let u = crate::solid::surface::square_to(&n);
-            let turn = std::f64::consts::TAU * random(&mut seed);
-            let tilt = libm::tan(limit * random(&mut seed));
-            let d = (u * libm::cos(turn) + n.cross(&u) * libm::sin(turn)) * tilt - n;
-            for (t, q) in hit(&shown, &from, &d) {
-                let (to, out) = on(t, &q);
-                let d = to - from;
-                if d.norm() > 0.0 && angle(&-d, &n) <= limit && angle(&d, &out) <= limit {
-                    feasible += 1;
-                    assert!(d.norm() >= p.lower.get() - 1e-9, "{name}: {} {}", d.norm(), p.lower.get());
-                }
-            }
-        }
-        assert!(feasible > each / 20, "{name}: {feasible} of {tries}");
-        total += feasible;
-    }
-    println!("{total} chords");
-    assert!(total > chords() / 2, "{total}");
-}
-
-fn turned_round(m: &crate::mesh::TriMesh) -> crate::mesh::TriMesh {
-    let mut m = m.clone();
-    m.triangles.iter_mut().for_each(|t| t.swap(1, 2));
-    m
 }
 
 /// The designs to start from: nothing thinner than the thinnest place was missed within 2 um.

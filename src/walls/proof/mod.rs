@@ -187,6 +187,8 @@ fn gathered(found: &Found, field: &Field<'_>) -> Proof {
 }
 
 #[cfg(test)]
+mod attack;
+#[cfg(test)]
 mod forms;
 #[cfg(test)]
 mod map_tests;
