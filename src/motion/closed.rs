@@ -46,7 +46,7 @@ pub fn closed_form(design: &Design, m: Movement) -> Option<ClosedForm> {
         (Movement::Back, Some(_), _) => form(
             d.turn_outward.get(),
             Is::Exact,
-            "(z - z_w) sin t = g + j_x + (W/2 - x_w)(1 - cos t) at the top of the claws",
+            "(z - z_w + h_web/2 - r) sin t = g + j_x + (W/2 - x_w + a/2 - r)(1 - cos t) at the top of the claws",
         ),
         (Movement::Sideways, Some(w), _) => {
             let (bore, a) = (get(Key::BoreWidth), w.web_depth.get());

@@ -5,6 +5,7 @@ use super::joint::{Joint, MotionError, Movement};
 use super::movers::movers;
 use super::near::Near;
 use super::place::Pose;
+use super::told::{bounds, told};
 use crate::params::Design;
 use crate::params::Key;
 use crate::parts::link::{Built, End, LinkShape, build};
@@ -219,7 +220,7 @@ pub fn measure(design: &Design, link: &Built) -> Result<Measured, MeasureError> 
         ends.push((m, s.path.last().copied().unwrap_or(joint.rest)));
         movements.push(Moved {
             movement: m,
-            poses: told(&s.path),
+            poses: spread(&s.path),
             free_to_deg: free,
             touches_by_deg: touches,
             turns_freely: s.complete,
@@ -254,7 +255,7 @@ pub fn measure(design: &Design, link: &Built) -> Result<Measured, MeasureError> 
 }
 
 /// Poses spread over a path, its ends among them.
-fn told(path: &[Pose]) -> Vec<PoseReport> {
+fn spread(path: &[Pose]) -> Vec<PoseReport> {
     let last = path.len().saturating_sub(1);
     let n = last.clamp(1, TOLD - 1);
     (0..=n)
@@ -414,21 +415,12 @@ fn contradicted(m: &Moved) -> Option<MotionFinding> {
         binds: false,
         verdict: Judgement::Fail,
         says: format!(
-            "{}: the formula gives {:.1} deg, the solids {}; go by the solids",
+            "{}: the formula gives {} deg, the solids {}; go by the solids",
             m.movement.words(),
-            form.deg,
+            told(m).form.unwrap_or_default(),
             bounds(m)
         ),
         source: form.formula,
         parameters: m.between.first().map_or_else(Vec::new, movers),
     })
-}
-
-/// The bounds of a movement in words.
-#[must_use]
-pub fn bounds(m: &Moved) -> String {
-    match m.touches_by_deg {
-        Some(t) => format!("{:.1} to {t:.1} deg", m.free_to_deg),
-        None => format!("at least {:.1} deg", m.free_to_deg),
-    }
 }

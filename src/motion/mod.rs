@@ -24,6 +24,7 @@ mod movers;
 mod near;
 mod place;
 mod swing;
+mod told;
 mod triangle;
 
 #[cfg(test)]
@@ -36,8 +37,9 @@ pub use clasp::{ClaspMotion, ClaspMoved, RestGap, TongueMotion, measure_clasp, r
 pub use clasp_says::words as clasp_words;
 pub use closed::{ClosedForm, Is, closed_form};
 pub use joint::{Joint, MotionError, Movement};
-pub use measure::{JointMotion, MeasureError, Measured, MotionFinding, Moved, bounds, measure};
+pub use measure::{JointMotion, MeasureError, Measured, MotionFinding, Moved, measure};
 pub use movers::movers;
 pub use near::{Near, Pair};
 pub use place::{Place, Pose, Turn};
 pub use swing::{Swing, swing};
+pub use told::{Told, bounds, told};
