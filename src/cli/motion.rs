@@ -193,7 +193,7 @@ fn movement(o: &mut String, x: &Moved, paint: Paint) {
         }
         _ => "none".to_owned(),
     };
-    let _ = writeln!(o, "{title:<14} {:>7.1} {touches:>11}  {formula}", told.free_to);
+    let _ = writeln!(o, "{title:<14} {:>7} {touches:>11}  {formula}", told.free_to);
     if x.turns_freely {
         let _ = writeln!(o, "  nothing touches");
     }

@@ -17,6 +17,7 @@ mod carry;
 mod centre;
 mod clasp;
 mod clasp_says;
+mod close;
 mod closed;
 mod joint;
 mod measure;
@@ -26,6 +27,7 @@ mod place;
 mod swing;
 mod told;
 mod triangle;
+mod walk;
 
 #[cfg(test)]
 mod tests;

@@ -1,0 +1,164 @@
+//! The triangles that can come near one another while a body moves a little about a pose, found once and asked often.
+//!
+//! Where a movement creeps, near its end, hundreds of questions are asked within a few micrometres and hundredths of a degree. Every pair
+//! of triangles that could matter to them is found by one walk that allows for so much motion; any other pair is proved farther apart
+//! than all of them ask. The answers are those of the finest meshes.
+
+use super::body::Level;
+use super::near::{Listed, Near, Pair};
+use super::place::Pose;
+use super::triangle::ROUNDING;
+use super::walk::{Motion, Next, Posed, Sifted, sift};
+
+/// How much motion about a pose is allowed for: turn, radians, and shift, mm.
+const ROOM: [f64; 2] = [1e-3, 3e-3];
+/// A way longer than this share of it is not worth a list: it is proved on rougher meshes or soon found barred.
+const SHARE: f64 = 0.4;
+/// Distances asked for at least, and how much farther than asked the list goes, mm.
+const WITHIN: [f64; 2] = [4e-3, 1e-3];
+/// Nothing so far away is listed, mm.
+const FAR: f64 = 0.02;
+
+/// A pair of bodies with what was found last.
+pub(super) struct Close<'a> {
+    pair: &'a Pair,
+    found: Option<Found>,
+}
+
+struct Found {
+    at: Pose,
+    within: f64,
+    pairs: Vec<Candidate>,
+}
+
+struct Candidate {
+    still: (usize, u32),
+    moving: (usize, u32),
+    /// Distance by boxes and planes at the pose of the list less chords, mm.
+    gap: f64,
+    /// Greatest distance of the moving triangle from the axis, mm.
+    arm: f64,
+}
+
+impl<'a> Close<'a> {
+    pub(super) fn new(pair: &'a Pair) -> Self {
+        Self { pair, found: None }
+    }
+
+    /// As [`Pair::free`] without anything to keep.
+    pub(super) fn free(&mut self, from: &Pose, to: &Pose) -> bool {
+        let (pose, motion) = self.pair.way(from, to);
+        if self.found.as_ref().is_none_or(|f| !f.covers(&pose, &motion, 0.0)) {
+            if self.pair.apart_by(&pose, motion, 0.0, &Level::ALL[..2]) {
+                return true;
+            }
+            if motion.half > SHARE * ROOM[0] || motion.slide > SHARE * ROOM[1] || motion.level.is_none() {
+                return self.pair.apart_by(&pose, motion, 0.0, &Level::ALL[2..]);
+            }
+            self.look(&pose, 0.0);
+        }
+        let mut free = true;
+        self.each(&pose, motion, 0.0, &mut |_| {
+            free = false;
+            Next::Stop
+        });
+        free
+    }
+
+    /// The least distance at a pose, mm: its lower bound, at most `within`.
+    pub(super) fn least(&mut self, pose: &Pose, within: f64) -> f64 {
+        let still = Motion::new(&self.pair.turn, 0.0, 0.0, true);
+        if let Some(limit) = self.found.as_ref().filter(|f| f.covers(pose, &still, 0.0)).map(|f| f.within) {
+            let mut least = limit;
+            self.each(pose, still, limit, &mut |n| {
+                least = least.min(n.lower);
+                Next::Within(least)
+            });
+            if least < limit {
+                return least.min(within);
+            }
+        }
+        self.pair.nearest(pose, within).map_or(within, |n| n.lower)
+    }
+
+    /// As [`Pair::all_within`].
+    pub(super) fn all_within(&mut self, pose: &Pose, within: f64) -> Vec<Near> {
+        if within > FAR {
+            return self.pair.all_within(pose, within);
+        }
+        let still = Motion::new(&self.pair.turn, 0.0, 0.0, true);
+        if self.found.as_ref().is_none_or(|f| !f.covers(pose, &still, within)) {
+            self.look(pose, within);
+        }
+        let mut found = Listed::default();
+        self.each(pose, still, within, &mut |n| {
+            found.take(n);
+            Next::Within(within)
+        });
+        found.all()
+    }
+
+    /// Lists what can come near about a pose.
+    fn look(&mut self, at: &Pose, asked: f64) {
+        let within = (asked + WITHIN[1]).max(WITHIN[0]);
+        let (place, motion) = (self.pair.turn.place(at), Motion::new(&self.pair.turn, ROOM[0], ROOM[1], true));
+        let mut pairs = Vec::new();
+        for (j, body) in self.pair.moving.iter().enumerate() {
+            let b = Posed::new(body, &place, motion);
+            for (i, a) in self.pair.still.iter().enumerate() {
+                sift(a, &b, &mut { within }, &mut |s, limit| {
+                    pairs.push(Candidate {
+                        still: (i, s.still),
+                        moving: (j, s.moving),
+                        gap: s.gap(a) - s.both - ROUNDING,
+                        arm: motion.arm(body.tree.bounds_of(s.moving)),
+                    });
+                    Next::Within(limit)
+                });
+            }
+        }
+        // The nearest first: what bars a way is found soon.
+        pairs.sort_by(|a, b| a.gap.total_cmp(&b.gap));
+        self.found = Some(Found { at: *at, within, pairs });
+    }
+
+    /// Visits the listed pairs whose distance less chords less motion is within the limit that was returned last.
+    fn each(&self, pose: &Pose, motion: Motion, mut limit: f64, visit: &mut dyn FnMut(Near) -> Next) {
+        let Some(found) = &self.found else { return };
+        let [turn, shift] = found.away(pose);
+        let (turn, shift) = (turn + motion.half, shift + motion.slide);
+        let place = self.pair.turn.place(pose);
+        let posed: Vec<Posed> = self.pair.moving.iter().map(|b| Posed::new(b, &place, motion)).collect();
+        for c in &found.pairs {
+            if c.gap - c.arm * turn - shift > limit {
+                continue;
+            }
+            let (a, b) = (&self.pair.still[c.still.0], &posed[c.moving.0]);
+            let q = b.triangle(c.moving.1);
+            let sifted = Sifted::of(a, c.still.1, b, c.moving.1, &q, limit);
+            let near = sifted.and_then(|s| s.near((c.still.0, a), (c.moving.0, b.body), limit));
+            match near.map(&mut *visit) {
+                Some(Next::Within(l)) => limit = l,
+                Some(Next::Stop) => return,
+                None => {}
+            }
+        }
+    }
+}
+
+impl Found {
+    /// Turn, radians, and shift, mm, from the pose of the list.
+    fn away(&self, pose: &Pose) -> [f64; 2] {
+        [(pose.angle - self.at.angle).radians().abs(), (pose.shift - self.at.shift).norm()]
+    }
+    /// Whether every pair of triangles nearer than `within` on the way is listed.
+    fn covers(&self, pose: &Pose, motion: &Motion, within: f64) -> bool {
+        let [turn, shift] = self.away(pose);
+        let square = motion.level.is_none_or(|k| (pose.shift - self.at.shift)[k] == 0.0);
+        square
+            && motion.level.is_some()
+            && turn + motion.half <= ROOM[0]
+            && shift + motion.slide <= ROOM[1]
+            && within <= self.within
+    }
+}
