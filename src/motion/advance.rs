@@ -177,14 +177,7 @@ fn way(close: &mut Close, from: &Pose, to: &Pose, halvings: u32) -> bool {
 }
 
 /// The shift of at most `trust` that keeps the least of all linearized distances largest after a small turn.
-fn guess(
-    pair: &Pair,
-    close: &mut Close,
-    play: &Play,
-    at: &Pose,
-    turn: f64,
-    trust: f64,
-) -> Vector3<f64> {
+fn guess(pair: &Pair, close: &mut Close, play: &Play, at: &Pose, turn: f64, trust: f64) -> Vector3<f64> {
     let level = match trust > FINE {
         true => Level::Rough,
         false if turn.abs() > SHORT => Level::Medium,

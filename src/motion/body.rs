@@ -82,9 +82,8 @@ impl Body {
         let of_face = |t: usize| mesh.face.get(t).and_then(|f| chord.get(*f as usize)).copied();
         let outward = outward(&mesh);
         let largest = chord.iter().copied().fold(0.0, f64::max);
-        let pieces = (0..mesh.triangles.len())
-            .map(|t| (mesh.corners(t), of_face(t).unwrap_or(largest)))
-            .collect();
+        let pieces =
+            (0..mesh.triangles.len()).map(|t| (mesh.corners(t), of_face(t).unwrap_or(largest))).collect();
         Self {
             name: name.to_owned(),
             mesh,

@@ -4,7 +4,7 @@
 use super::measure::Moved;
 
 /// Digits after the point, at least and at most.
-const DIGITS: [i32; 2] = [1, 9];
+const DIGITS: [i32; 2] = [2, 9];
 
 /// The angles of a movement in degrees, ready to print.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -62,13 +62,13 @@ mod tests {
 
     #[test]
     fn a_contradiction_is_seen_in_what_is_printed() {
-        assert_eq!(said(3.31, 3.36, 3.34), ["3.3", "3.4", "3.3"]);
-        assert_eq!(said(3.31, 3.36, 3.42), ["3.31", "3.36", "3.42"]);
+        assert_eq!(said(3.312, 3.355, 3.34), ["3.31", "3.36", "3.34"]);
+        assert_eq!(said(3.31, 3.3551, 3.358), ["3.310", "3.356", "3.358"]);
         assert_eq!(said(3.31, 3.3612, 3.3614), ["3.3100", "3.3612", "3.3614"]);
-        assert_eq!(said(3.31, 3.36, 3.2), ["3.3", "3.4", "3.2"]);
-        assert_eq!(said(3.31, 3.36, 3.31), ["3.3", "3.4", "3.3"]);
+        assert_eq!(said(3.31, 3.36, 3.2), ["3.31", "3.36", "3.20"]);
+        assert_eq!(said(3.31, 3.36, 3.31), ["3.31", "3.36", "3.31"]);
         let free = digits(120.0, None, Some(29.95));
-        assert_eq!((free.free_to.as_str(), free.touches_by), ("120.0", None));
+        assert_eq!((free.free_to.as_str(), free.touches_by), ("120.00", None));
     }
 
     proptest! {
@@ -80,7 +80,7 @@ mod tests {
                 prop_assert!(low <= free && free + wide <= high, "{low} {high}");
                 prop_assert_eq!(shown < low, form < free);
                 prop_assert_eq!(shown > high, form > free + wide);
-                prop_assert!((shown - form).abs() <= 0.05 + 1e-9);
+                prop_assert!((shown - form).abs() <= 0.005 + 1e-9);
             }
         }
     }

@@ -138,7 +138,14 @@ pub(super) struct Sifted<'a> {
 impl<'a> Sifted<'a> {
     /// A triangle of each body; `None` where their distance less chords less motion is beyond the limit.
     #[inline]
-    pub(super) fn of(a: &'a Body, i: u32, b: &Posed, j: u32, q: &'a PosedTriangle, limit: f64) -> Option<Self> {
+    pub(super) fn of(
+        a: &'a Body,
+        i: u32,
+        b: &Posed,
+        j: u32,
+        q: &'a PosedTriangle,
+        limit: f64,
+    ) -> Option<Self> {
         let both = a.chord_of(i) + b.body.chord_of(j);
         let within = limit + both + ROUNDING;
         let mut apart = b.motion.apart(a.tree.bounds_of(i), &q.bounds, q.moves);
@@ -188,12 +195,7 @@ pub(super) fn walk(
 }
 
 /// As [`walk`], for pairs that boxes and planes leave, with the limit that held when they were found.
-pub(super) fn sift(
-    a: &Body,
-    b: &Posed,
-    limit: &mut f64,
-    visit: &mut dyn FnMut(Sifted, f64) -> Next,
-) -> bool {
+pub(super) fn sift(a: &Body, b: &Posed, limit: &mut f64, visit: &mut dyn FnMut(Sifted, f64) -> Next) -> bool {
     let chords = a.largest + b.body.largest + ROUNDING;
     let gap = |m: u32, (bounds, moves): &(Aabb, f64)| {
         b.motion.apart(&a.tree.nodes[m as usize].bounds, bounds, *moves) - chords
@@ -212,9 +214,14 @@ pub(super) fn sift(
         let (na, nb) = (&a.tree.nodes[m as usize], &b.body.tree.nodes[n as usize]);
         let halves = match (na.content, nb.content) {
             (Content::Leaf(f, t), Content::Leaf(g, u)) => {
+                // Most triangles of a leaf are far from the other leaf's box already.
+                let here = |i: &u32| b.motion.apart(a.tree.bounds_of(*i), &at.0, at.1) - chords <= *limit;
+                let beside = &a.tree.items[f as usize..t as usize];
+                let Some(first) = beside.iter().position(here) else { continue };
+                let beside = &beside[first..];
                 for &j in &b.body.tree.items[g as usize..u as usize] {
                     let q = b.triangle(j);
-                    for &i in &a.tree.items[f as usize..t as usize] {
+                    for &i in beside {
                         let Some(s) = Sifted::of(a, i, b, j, &q, *limit) else { continue };
                         match visit(s, *limit) {
                             Next::Within(l) => *limit = l,
@@ -230,7 +237,8 @@ pub(super) fn sift(
             (Content::Inner(l, r), Content::Leaf(..)) => [(l, n, at), (r, n, at)],
             (_, Content::Inner(l, r)) => [(m, l, b.node(l)), (m, r, b.node(r))],
         };
-        let [x, y] = halves.map(|(m, n, at)| (m, n, at, gap(m, &at)));
+        let [(m, n, at), (o, p, to)] = halves;
+        let (x, y) = ((m, n, at, gap(m, &at)), (o, p, to, gap(o, &to)));
         // The nearer one last, so that it is looked at first.
         let (near, far) = if x.3 < y.3 { (x, y) } else { (y, x) };
         if far.3 <= *limit {
