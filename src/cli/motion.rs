@@ -206,7 +206,7 @@ fn movement(o: &mut String, x: &Moved, paint: Paint) {
         }
     }
     if x.stones_stop {
-        let _ = writeln!(o, "  {}", paint.wrap("33", "stones, not metal, are the stop"));
+        let _ = writeln!(o, "  {}", paint.wrap("33", "a stone, not metal alone, is the stop"));
     }
 }
 

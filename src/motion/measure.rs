@@ -74,7 +74,7 @@ pub struct Moved {
     pub poses: Vec<PoseReport>,
     /// The faces that meet, nearest first: of the link with the wire or pin, and of its neighbour.
     pub between: Vec<[String; 2]>,
-    /// Whether two stones, or a stone and metal, are what meets.
+    /// Whether two stones, or a stone and metal, are among what meets.
     pub stones_stop: bool,
     /// The closed form, where there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -214,9 +214,10 @@ pub fn measure(design: &Design, link: &Built) -> Result<Measured, MeasureError> 
         if m == Movement::Inward {
             on_wrist = at_angle(&s.path, design.dims().turn_wrist).map(|p| joint.clearance(&p));
         }
-        let closed = closed_form(design, m);
+        let closed = closed_form(design, m, larger);
         let (free, touches) = (s.free_to.get().abs(), s.blocked_at.map(|b| b.get().abs()));
-        let stones_stop = s.stops.first().is_some_and(|n| is_stone(&joint, n));
+        // Shifted to where it goes farthest, all that holds it back is nearest alike: a stone among it is a stop.
+        let stones_stop = !s.complete && s.stops.iter().any(|n| is_stone(&joint, n));
         ends.push((m, s.path.last().copied().unwrap_or(joint.rest)));
         movements.push(Moved {
             movement: m,
@@ -285,10 +286,11 @@ fn is_stone(joint: &Joint, n: &Near) -> bool {
     stone(joint.pair.still.get(n.still.0)) || stone(joint.pair.moving.get(n.moving.0))
 }
 
-/// The first few pairs of face names, none twice.
+/// The first few pairs of face names, none twice; pairs with a stone before the others.
 fn named(joint: &Joint, stops: &[Near]) -> Vec<[String; 2]> {
     let mut out: Vec<[String; 2]> = Vec::new();
-    for n in stops {
+    let (stones, metal): (Vec<&Near>, Vec<&Near>) = stops.iter().partition(|n| is_stone(joint, n));
+    for n in stones.into_iter().chain(metal) {
         let pair = names(joint, n);
         if out.len() < NAMED && !out.contains(&pair) {
             out.push(pair);
@@ -373,7 +375,16 @@ fn findings(design: &Design, moved: &[Moved], rest: [f64; 2], stones_moved: f64)
             rule: "stones.stop",
             binds: false,
             verdict: Judgement::Fail,
-            says: format!("{} ends where a stone meets, not metal, at {}", m.movement.words(), bounds(m)),
+            says: format!(
+                "{} ends where {}, not metal on metal, at {}",
+                m.movement.words(),
+                if m.between.iter().any(|b| b.iter().all(|f| f.starts_with("stone"))) {
+                    "stone meets stone"
+                } else {
+                    "a stone meets metal"
+                },
+                bounds(m)
+            ),
             source: "proposal, no published source",
             parameters: vec!["collet.width", "line.gap", "collet.height"],
         });
