@@ -15,8 +15,8 @@ use serde::Serialize;
 const CHORD: f64 = 0.005;
 /// Points of the grid in metal, about.
 const POINTS: f64 = 30_000.0;
-/// Width to which necks are found, on the radius, where the grid may be made so fine, mm.
-const WIDTH: f64 = 0.06;
+/// Width to which necks are found, on the radius, mm; less where the limit lies within.
+const WIDTH: f64 = 0.04;
 /// Heavy places told at most.
 const PLACES: usize = 8;
 /// Pockets told at most.
@@ -128,7 +128,7 @@ impl Flow {
         // Without a sprue necks say nothing; heavy places still do.
         let from = feed.unwrap_or(Feed { at: heaviest.centre, reach: 2.0 * field.step() });
         let heavy = field
-            .heavy(&from, PLACES, WIDTH)
+            .heavy(&from, PLACES, WIDTH, share)
             .iter()
             .map(|h| {
                 let s = h.sphere.radius;

@@ -36,6 +36,8 @@ pub struct FaceMesh {
     pub chord: Vec<f64>,
     /// Per edge of the solid: its vertices in the mesh from start to end.
     pub chains: Vec<Vec<u32>>,
+    /// Per edge: the parameter of its curve at each vertex of its chain.
+    pub parameters: Vec<Vec<f64>>,
     /// Per edge and piece of its chain, mm, proved: the edge curve lies within this of the piece.
     pub bulges: Vec<Vec<f64>>,
 }
@@ -206,7 +208,8 @@ fn attempt(solid: &Solid, tolerance: &[Tolerance]) -> Result<Attempt, MeshError>
     if !wide.is_empty() {
         return Ok(Attempt::Conflicts(wide));
     }
-    Ok(Attempt::Done(FaceMesh { mesh, chord, chains: index, bulges }))
+    let parameters = chains.into_iter().map(|c| c.t).collect();
+    Ok(Attempt::Done(FaceMesh { mesh, chord, chains: index, parameters, bulges }))
 }
 
 #[allow(clippy::cast_possible_truncation)]

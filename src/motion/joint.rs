@@ -262,9 +262,5 @@ fn ball(name: &str, face: &str, centre: &Point3<f64>, r: f64, n: u32) -> Body {
     // A triangle lies in a circle of its longest edge over the root of three; that edge is at most the root of two steps.
     let step = PI / f64::from(n);
     let chord = r * (1.0 - libm::cos(step * (2.0_f64 / 3.0).sqrt()));
-    Body::of_mesh(
-        name,
-        FaceMesh { mesh, chord: vec![chord], chains: Vec::new(), bulges: Vec::new() },
-        vec![face.into()],
-    )
+    Body::of_mesh(name, FaceMesh { mesh, chord: vec![chord], ..FaceMesh::default() }, vec![face.into()])
 }

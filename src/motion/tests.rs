@@ -79,11 +79,7 @@ fn ball(r: f64, n: u32) -> Body {
     // A facet's edges are at most as long as a step along a meridian and one along the equator together.
     let step = PI / f64::from(n);
     let chord = r * (1.0 - libm::cos(step * std::f64::consts::SQRT_2 / 2.0));
-    Body::of_mesh(
-        "ball",
-        FaceMesh { mesh, chord: vec![chord], chains: Vec::new(), bulges: Vec::new() },
-        vec!["skin".into()],
-    )
+    Body::of_mesh("ball", FaceMesh { mesh, chord: vec![chord], ..FaceMesh::default() }, vec!["skin".into()])
 }
 
 #[test]

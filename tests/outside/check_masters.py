@@ -158,7 +158,7 @@ def check_stub(c, name, bare, stubbed):
         sawn = way.sawn_off(whole, s)
         # Both meshes lie within their chord of one solid.
         c.close(f"{name} {q['part']}: sawn off, the part is left", sawn.volume, left.volume, left.area * (p["chord_mm"] + q["chord_mm"]), "mm3")
-        c.check(f"{name} {q['part']}: closed when sawn off", sawn.is_watertight and np.allclose(sawn.bounds, left.bounds, atol=2e-4), f"{sawn.bounds} {left.bounds}")
+        c.check(f"{name} {q['part']}: closed when sawn off", sawn.is_watertight and np.allclose(sawn.bounds, left.bounds, atol=2e-4), np.round(sawn.bounds, 3).tolist())
 
 
 def flat(nested, before=""):

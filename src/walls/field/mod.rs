@@ -5,6 +5,7 @@
 //! proved by branch and bound ([`Field::sphere`]), and how thin the metal is at the thinnest place of the widest way from one place to another
 //! ([`feed`]). The mesh may lie off the solid by its chord; who asks adds that to the intervals.
 
+mod cells;
 pub mod feed;
 mod heavy;
 pub mod pockets;
@@ -18,12 +19,9 @@ use crate::mesh::TriMesh;
 use crate::mesh::bvh::{Aabb, Bvh};
 use nalgebra::{Point3, Vector3};
 use rayon::prelude::*;
-use std::sync::Arc;
 
 /// Points of a grid at most.
 const MOST: usize = 6_000_000;
-/// The same of a grid that is made finer.
-const FINEST: usize = 2_000_000;
 /// Where the grid begins, in steps: an odd share, so that no row of it runs along a face or through a corner of a symmetric part.
 const SHIFT: [f64; 3] = [0.371, 0.417, 0.289];
 
@@ -50,7 +48,7 @@ const fn around_table() -> [([usize; 3], f64); 26] {
 #[derive(Debug)]
 pub struct Field<'m> {
     mesh: &'m TriMesh,
-    tree: Arc<Bvh>,
+    tree: Bvh,
     low: Point3<f64>,
     step: f64,
     size: [usize; 3],
@@ -58,38 +56,42 @@ pub struct Field<'m> {
     depth: Vec<f64>,
 }
 
-/// Square of the distance of a point from a triangle (Ericson, Real-Time Collision Detection, 5.1.5).
-fn distance2(p: &Point3<f64>, [a, b, c]: &[Point3<f64>; 3]) -> f64 {
+/// The point of a triangle nearest to a point (Ericson, Real-Time Collision Detection, 5.1.5).
+fn closest(p: &Point3<f64>, [a, b, c]: &[Point3<f64>; 3]) -> Point3<f64> {
     let (ab, ac, ap) = (b - a, c - a, p - a);
     let (d1, d2) = (ab.dot(&ap), ac.dot(&ap));
     if d1 <= 0.0 && d2 <= 0.0 {
-        return ap.norm_squared();
+        return *a;
     }
     let bp = p - b;
     let (d3, d4) = (ab.dot(&bp), ac.dot(&bp));
     if d3 >= 0.0 && d4 <= d3 {
-        return bp.norm_squared();
+        return *b;
     }
     let vc = d1 * d4 - d3 * d2;
     if vc <= 0.0 && d1 >= 0.0 && d3 <= 0.0 {
-        return (ap - ab * (d1 / (d1 - d3))).norm_squared();
+        return a + ab * (d1 / (d1 - d3));
     }
     let cp = p - c;
     let (d5, d6) = (ab.dot(&cp), ac.dot(&cp));
     if d6 >= 0.0 && d5 <= d6 {
-        return cp.norm_squared();
+        return *c;
     }
     let vb = d5 * d2 - d1 * d6;
     if vb <= 0.0 && d2 >= 0.0 && d6 <= 0.0 {
-        return (ap - ac * (d2 / (d2 - d6))).norm_squared();
+        return a + ac * (d2 / (d2 - d6));
     }
     let va = d3 * d6 - d5 * d4;
     if va <= 0.0 && d4 >= d3 && d5 >= d6 {
-        return (bp - (c - b) * ((d4 - d3) / ((d4 - d3) + (d5 - d6)))).norm_squared();
+        return b + (c - b) * ((d4 - d3) / ((d4 - d3) + (d5 - d6)));
     }
     let n = ab.cross(&ac);
-    let h = n.dot(&ap);
-    h * h / n.norm_squared()
+    p - n * (n.dot(&ap) / n.norm_squared())
+}
+
+/// Square of the distance of a point from a triangle.
+fn distance2(p: &Point3<f64>, triangle: &[Point3<f64>; 3]) -> f64 {
+    (p - closest(p, triangle)).norm_squared()
 }
 
 impl<'m> Field<'m> {
@@ -117,30 +119,9 @@ impl<'m> Field<'m> {
         }
         let low = Point3::from([0, 1, 2].map(|k| around.min[k] - air - SHIFT[k] * step));
         let boxes = (0..mesh.triangles.len()).map(|t| Aabb::around(&mesh.corners(t))).collect();
-        let tree = Arc::new(Bvh::new(boxes));
+        let tree = Bvh::new(boxes);
         let mut out = Self { mesh, tree, low, step, size: count(step), depth: Vec::new() };
-        out.fill(air, &|_| true);
-        Some(out)
-    }
-
-    /// The metal on a grid of half the step, only where the cell of a point of this one is kept; the rest counts as air. `None` if that
-    /// would take too many points.
-    fn finer(&self, kept: &[bool]) -> Option<Self> {
-        let size = self.size.map(|n| 2 * n - 1);
-        if size.iter().product::<usize>() > FINEST {
-            return None;
-        }
-        let (mesh, tree) = (self.mesh, Arc::clone(&self.tree));
-        let mut out = Self { mesh, tree, low: self.low, step: self.step / 2.0, size, depth: Vec::new() };
-        let [nx, ny, _] = self.size;
-        // A point half way between others belongs to the cells of all of them.
-        let wanted = |at: [usize; 3]| {
-            (0..8_usize).any(|k| {
-                let c = [0, 1, 2].map(|a| (at[a] + (k >> a & 1)) / 2);
-                kept.get(c[0] + nx * (c[1] + ny * c[2])).copied().unwrap_or(false)
-            })
-        };
-        out.fill(0.0, &wanted);
+        out.fill(air);
         Some(out)
     }
 
@@ -187,6 +168,10 @@ impl<'m> Field<'m> {
     pub fn distance(&self, p: &Point3<f64>) -> f64 {
         self.nearest(p, f64::INFINITY).map_or(0.0, |n| n.1)
     }
+    /// The point of the surface nearest to a point, none beyond `within`.
+    fn foot(&self, p: &Point3<f64>, within: f64) -> Option<Point3<f64>> {
+        self.nearest(p, within).map(|n| closest(p, &self.mesh.corners(n.0 as usize)))
+    }
     /// The nearest triangle and its distance, none beyond `within`.
     fn nearest(&self, p: &Point3<f64>, within: f64) -> Option<(u32, f64)> {
         let of = |t: u32| distance2(p, &self.mesh.corners(t as usize));
@@ -209,7 +194,7 @@ impl<'m> Field<'m> {
         found.into_iter().map(|f| f.1).collect()
     }
 
-    fn fill(&mut self, air: f64, wanted: &(dyn Fn([usize; 3]) -> bool + Sync)) {
+    fn fill(&mut self, air: f64) {
         let [nx, ny, nz] = self.size;
         let crossings = self.crossings();
         let rows: Vec<Vec<f64>> = (0..ny * nz)
@@ -224,7 +209,7 @@ impl<'m> Field<'m> {
                         passed += 1;
                     }
                     let inside = passed % 2 == 1;
-                    if (!inside && air <= 0.0) || !wanted([i, r % ny, r / ny]) {
+                    if !inside && air <= 0.0 {
                         near = f64::INFINITY;
                         continue;
                     }

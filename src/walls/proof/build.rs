@@ -1,6 +1,6 @@
 //! Primitives of a closed mesh, and of an exact solid through its mesh.
 
-use super::prim::{Boundary, Normals, Prim};
+use super::prim::{Boundary, Normals, Prim, Rim};
 use crate::mesh::{FaceMesh, TriMesh, twins};
 use crate::solid::{Curve, Solid, Surface};
 use crate::walls::cell::angle;
@@ -76,7 +76,15 @@ pub(super) fn of_mesh<'a>(mesh: &TriMesh, face: &[u32]) -> Option<Boundary<'a>> 
             && (at[1] - at[0]).cross(&(at[2] - at[0])).norm() > 0.0
         {
             let ids = mesh.triangles[t];
-            prims.push(Prim { at, ids, corners: 3, normals: Normals::Flat(*n), slack: 0.0, face: of(t) });
+            prims.push(Prim {
+                at,
+                ids,
+                rims: [None; 3],
+                corners: 3,
+                normals: Normals::Flat(*n),
+                slack: 0.0,
+                face: of(t),
+            });
         }
     }
     let mut around = vec![(0_u32, 0_u32); mesh.positions.len()];
@@ -94,6 +102,7 @@ pub(super) fn of_mesh<'a>(mesh: &TriMesh, face: &[u32]) -> Option<Boundary<'a>> 
             prims.push(Prim {
                 at: [p, q, q],
                 ids,
+                rims: [None; 3],
                 corners: 2,
                 normals,
                 slack: 0.0,
@@ -126,6 +135,7 @@ fn caps(
         prims.push(Prim {
             at: [p; 3],
             ids: [v; 3],
+            rims: [None; 3],
             corners: 1,
             normals: Normals::Cap(axis, half),
             slack: 0.0,
@@ -139,7 +149,7 @@ pub(super) const FITTED: f64 = 1e-7;
 
 /// How far a surface may lie from a triangle between three of its points, mm: the error of linear interpolation over
 /// angle and height, with second derivatives r along the circle and the slope across.
-fn sagitta(surface: &Surface, at: &[Point3<f64>; 3]) -> f64 {
+pub(super) fn sagitta(surface: &Surface, at: &[Point3<f64>; 3]) -> f64 {
     let c = match surface {
         Surface::Plane(_) => return 0.0,
         Surface::Cone(c) => c,
@@ -167,11 +177,16 @@ fn sagitta(surface: &Surface, at: &[Point3<f64>; 3]) -> f64 {
 /// facet lies within [`sagitta`] of it; between the last facets and the border curve lies a sliver, within the bulge of
 /// the border (proved by the mesh from the hull of the curve's control points). Both shrink with the square of the size, so that corners stay sharp. Normals are those of the
 /// surface over the angles a facet fills, its slack included.
+///
+/// The same is true of the parts that a facet is halved into, with their own corners, which are put on the surface or on the
+/// border curve: in angle and height (in the plane) the parts fill what the facet filled, and the slivers of a halved piece
+/// of border lie within the bulges of its halves. So halving takes the slack away too; what edges may lie off their
+/// surfaces ([`FITTED`]) stays. A ball or ring keeps the slack of its facets.
 pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boundary<'a> {
     let mesh = &fine.mesh;
     let chord = |f: usize| fine.chord.get(f).copied().unwrap_or(f64::INFINITY);
     let mut prims = Vec::with_capacity(mesh.triangles.len() * 2);
-    let mut bulges: BTreeMap<(u32, u32), f64> = BTreeMap::new();
+    let mut bulges: BTreeMap<(u32, u32), (f64, Rim)> = BTreeMap::new();
     let mut chains = Vec::with_capacity(solid.edges.len());
     for (k, (e, chain)) in solid.edges.iter().zip(&fine.chains).enumerate() {
         let place = |v: u32| mesh.positions.get(v as usize).copied().unwrap_or_else(Point3::origin);
@@ -179,27 +194,37 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
             chain.first().map(|&v| (place(v), 0.0, 0.0)).into_iter().collect();
         let fitted = if matches!(e.curve, Curve::Line(..)) { 0.0 } else { FITTED };
         for (i, w) in chain.windows(2).enumerate() {
-            let bulge = fine.bulges.get(k).and_then(|b| b.get(i)).copied().unwrap_or(f64::INFINITY);
-            bulges.insert((w[0].min(w[1]), w[0].max(w[1])), bulge + fitted);
+            let bulge = fine.bulges.get(k).and_then(|b| b.get(i)).copied();
+            let t = fine.parameters.get(k).and_then(|t| Some([*t.get(i)?, *t.get(i + 1)?]));
+            // A piece that is not known may bulge anyhow.
+            let (bulge, t) = bulge.zip(t).unwrap_or((f64::INFINITY, [0.0; 2]));
+            let t = if w[0] < w[1] { t } else { [t[1], t[0]] };
+            bulges.insert((w[0].min(w[1]), w[0].max(w[1])), (bulge + fitted, Rim { edge: k, t }));
             points.push((place(w[1]), (place(w[1]) - place(w[0])).norm(), bulge + fitted));
         }
         chains.push(points);
     }
+    // Bulge of the piece of edge between two vertices and, where it is bent, its place from the first to the second.
+    let bulge_of = |a: u32, b: u32| {
+        let (bulge, rim) = *bulges.get(&(a.min(b), a.max(b)))?;
+        let bent = !matches!(solid.edges[rim.edge].curve, Curve::Line(..));
+        let t = if a < b { rim.t } else { [rim.t[1], rim.t[0]] };
+        Some((bulge, bent.then_some(Rim { t, ..rim })))
+    };
     for (t, ids) in mesh.triangles.iter().enumerate() {
         let face = mesh.face.get(t).copied().unwrap_or(0);
         let Some(f) = solid.faces.get(face as usize) else { continue };
-        let sides = (0..3).filter_map(|k| {
-            let (a, b) = (ids[k], ids[(k + 1) % 3]);
-            bulges.get(&(a.min(b), a.max(b)))
-        });
-        let bulge = sides.copied().fold(0.0, f64::max);
+        let sides = [0, 1, 2].map(|k| bulge_of(ids[k], ids[(k + 1) % 3]));
+        let bulge = sides.iter().flatten().map(|s| s.0).fold(0.0, f64::max);
+        let round = f.torus().is_some();
+        let rims = sides.map(|s| s.and_then(|s| s.1).filter(|_| !round));
         let slack = bulge + sagitta(&f.surface, &mesh.corners(t)).min(chord(face as usize));
         let at = mesh.corners(t);
         let normals = match f.surface {
             Surface::Plane(_) => Normals::Flat(f.normal(&at[0])),
             Surface::Cone(_) | Surface::Torus(_) => Normals::Round(face as usize),
         };
-        prims.push(Prim { at, ids: *ids, corners: 3, normals, slack, face });
+        prims.push(Prim { at, ids: *ids, rims, corners: 3, normals, slack, face });
     }
     let mut around = vec![(0_u32, 0_u32); solid.vertices.len()];
     let mut about: Vec<(u32, Vector3<f64>, u32)> = Vec::new();
@@ -244,10 +269,11 @@ pub(super) fn of_solid<'a>(solid: &'a Solid, fine: &FaceMesh, sign: f64) -> Boun
             let ids = [w[0], w[1], w[1]];
             #[allow(clippy::cast_possible_truncation)]
             let face = f as u32;
-            let slack = bulges.get(&(w[0].min(w[1]), w[0].max(w[1]))).copied().unwrap_or(f64::INFINITY);
+            let (slack, rim) = bulge_of(w[0], w[1]).unwrap_or((f64::INFINITY, None));
             prims.push(Prim {
                 at: [p, q, q],
                 ids,
+                rims: [rim, None, None],
                 corners: 2,
                 normals: Normals::RoundFan([f, g]),
                 slack,

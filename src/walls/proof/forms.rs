@@ -48,6 +48,20 @@ fn metal() -> Vec<Form> {
             0.3,
         ),
         (
+            // One direction only lies within delta of both normals.
+            "wall that grows by 30 deg, twice delta: h / cos delta at its thin end",
+            along_y(
+                &[
+                    (0.0, 0.0, "low"),
+                    (3.0, 0.0, "thick"),
+                    (3.0, 0.3 + 3.0 * libm::tan(30f64.to_radians()), "draft"),
+                    (0.0, 0.3, "thin"),
+                ],
+                2.0,
+            ),
+            0.3 / libm::cos(limit),
+        ),
+        (
             "eccentric cones of one slope: (R - r - e) cos",
             turned(0.0, (1.2, 0.0), (1.4, 2.0), "skin").minus(vec![turned(
                 0.07,

@@ -7,7 +7,7 @@ use super::point::under;
 use super::search::{Field, Goal};
 use super::sharp::Zone;
 use super::tree::Tree;
-use super::{Boundary, build};
+use super::{Boundary, LEAN, build};
 use crate::mesh::{TriMesh, tessellate};
 use crate::solid::Solid;
 use crate::units::{Deg, Mm, Tolerance};
@@ -146,8 +146,13 @@ fn filled(
     facet: &(dyn Fn(usize) -> Option<usize> + Sync),
     delta: Deg,
 ) -> Map {
-    let goal =
-        Goal { delta: delta.radians(), below: f64::MAX, count: 1, tolerance: ENOUGH, work: usize::MAX };
+    let goal = Goal {
+        delta: delta.radians() + LEAN,
+        below: f64::MAX,
+        count: 1,
+        tolerance: ENOUGH,
+        work: usize::MAX,
+    };
     let tree = Tree::new(boundary);
     let (zone, corners) = Zone::of(boundary, &tree.bits, vertices, goal.delta);
     let field = Field { boundary, tree: &tree, zone: &zone, corners: &corners, groups: &[], goal };

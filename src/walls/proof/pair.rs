@@ -84,8 +84,9 @@ impl PartialEq for Open {
 }
 impl Eq for Open {}
 
-/// Narrows down the least chord between two bits whose exact boundary lies within `slack` of them, both together.
-pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit; 2], slack: f64) {
+/// Narrows down the least chord between two primitives.
+pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit; 2]) {
+    let whole = a.slack + b.slack;
     let (s, goal) = (f.boundary, &f.goal);
     let key = key(f, a.prim, b.prim);
     let before = known.upper(key);
@@ -105,14 +106,14 @@ pub(super) fn refine(f: &Field<'_>, known: &Found, own: &mut Found, [a, b]: [Bit
             open(own, parent);
             return;
         }
-        let Some((lower, split)) = look(f, own, key, [&a, &b], limit, slack) else { continue };
+        let Some((lower, split)) = look(f, own, key, [&a, &b], limit) else { continue };
         let lower = lower.max(parent);
         let limit = own.cap.min(before).min(own.upper(key)) - goal.tolerance;
         if lower >= limit {
             continue;
         }
-        // What the mesh leaves in doubt, halving does not settle.
-        if split == Split::Done || (slack > 0.0 && lower >= limit - slack) {
+        // What the mesh leaves in doubt it may leave: it is little.
+        if split == Split::Done || (whole > 0.0 && lower >= limit - whole) {
             open(own, lower);
             continue;
         }
@@ -142,9 +143,9 @@ fn look(
     key: (u32, u32),
     [a, b]: [&Bit; 2],
     limit: f64,
-    slack: f64,
 ) -> Option<(f64, Split)> {
     let (s, goal) = (f.boundary, &f.goal);
+    let slack = a.slack + b.slack;
     let delta = goal.delta + ANGLE_PAD;
     if PI - angle(&a.axis, &b.axis) > 2.0 * delta + a.spread + b.spread {
         return None;
@@ -214,7 +215,8 @@ fn look(
     if fa.max(fb) > 0.05 && fa.max(fb) > sway {
         return Some((lower, Split::At(By::Fan, fa >= fb)));
     }
-    if rho < slack + goal.tolerance / 4.0 {
+    // So small that halving settles nothing, unless the pair is as near as it is small.
+    if rho < slack + goal.tolerance / 4.0 && far > 8.0 * rho {
         return Some((lower, Split::Done));
     }
     // A chord that leans to its limit is bounded only as closely as the normals are known. Along an edge they count once
@@ -254,6 +256,13 @@ fn nudged(
             d = leaned(&d, &n, f.goal.delta);
             let m = -s.normal_near(a, &p, &-d);
             d = leaned(&d, &m, f.goal.delta);
+        }
+        // Between faces that meet at twice delta only the direction half way between their normals is left.
+        let (n, m) = (s.normal_near(b, &q, &d), -s.normal_near(a, &p, &-d));
+        if angle(&d, &n) > f.goal.delta
+            && let Some(half) = (n + m).try_normalize(1e-3)
+        {
+            d = half * d.norm();
         }
         let hit = if round % 2 == 0 {
             pierced(&s.prims[a], &q, &-d)

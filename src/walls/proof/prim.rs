@@ -1,7 +1,7 @@
 //! What the boundary is made of: facets, reflex edges and all-reflex vertices, each with every normal it stands for.
 
-use super::build::FITTED;
-use crate::solid::{Solid, Surface};
+use super::build::{FITTED, sagitta};
+use crate::solid::{Cone, Solid, Surface};
 use crate::walls::cell::{ANGLE_PAD, angle};
 use nalgebra::{Point3, Vector3};
 use std::f64::consts::PI;
@@ -21,11 +21,20 @@ pub(super) enum Normals {
     Cap(Vector3<f64>, f64),
 }
 
+/// Part of a bent edge of the solid: which, and the parameters of its curve at both ends.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Rim {
+    pub(super) edge: usize,
+    pub(super) t: [f64; 2],
+}
+
 /// A triangle, or an edge or vertex as a degenerate one.
 #[derive(Clone, Debug)]
 pub(super) struct Prim {
     pub(super) at: [Point3<f64>; 3],
     pub(super) ids: [u32; 3],
+    /// What edge the side from each corner to the next stands for, if that is bent.
+    pub(super) rims: [Option<Rim>; 3],
     /// How many corners differ: 3, 2 or 1.
     pub(super) corners: usize,
     pub(super) normals: Normals,
@@ -51,6 +60,10 @@ pub(super) enum By {
 pub(super) struct Bit {
     pub(super) prim: usize,
     pub(super) at: [Point3<f64>; 3],
+    /// As those of the primitive.
+    pub(super) rims: [Option<Rim>; 3],
+    /// The exact boundary it stands for lies within this, mm.
+    pub(super) slack: f64,
     /// Part of the fan, 0 to 1.
     pub(super) fan: [f64; 2],
     /// Every normal lies within `spread` of `axis`.
@@ -77,12 +90,20 @@ pub(super) struct Boundary<'a> {
 
 impl Boundary<'_> {
     pub(super) fn bit(&self, prim: usize) -> Bit {
-        self.part(prim, self.prims[prim].at, [0.0, 1.0])
+        let p = &self.prims[prim];
+        self.part(prim, p.at, p.rims, [0.0, 1.0], p.slack)
     }
 
-    fn part(&self, prim: usize, at: [Point3<f64>; 3], fan: [f64; 2]) -> Bit {
+    fn part(
+        &self,
+        prim: usize,
+        at: [Point3<f64>; 3],
+        rims: [Option<Rim>; 3],
+        fan: [f64; 2],
+        slack: f64,
+    ) -> Bit {
         let p = &self.prims[prim];
-        let (arc, pad) = self.arc(p, &at, fan);
+        let (arc, pad) = self.arc(p, &at, fan, slack);
         let arc = arc.map(|n| n * self.sign);
         let (axis, spread) = (arc[0] + arc[1])
             .try_normalize(1e-9)
@@ -92,18 +113,18 @@ impl Boundary<'_> {
         #[allow(clippy::cast_precision_loss)]
         let centre = Point3::from(sum / n as f64);
         let radius = at[..n].iter().map(|x| (x - centre).norm_squared()).fold(0.0, f64::max).sqrt();
-        Bit { prim, at, fan, axis, spread, arc, pad, centre, radius }
+        Bit { prim, at, rims, slack, fan, axis, spread, arc, pad, centre, radius }
     }
 
     /// An arc that all normals over some points of a primitive lie near, and how near.
-    fn arc(&self, p: &Prim, at: &[Point3<f64>; 3], fan: [f64; 2]) -> ([Vector3<f64>; 2], f64) {
+    fn arc(&self, p: &Prim, at: &[Point3<f64>; 3], fan: [f64; 2], slack: f64) -> ([Vector3<f64>; 2], f64) {
         match p.normals {
             Normals::Flat(n) => ([n, n], 0.0),
             Normals::Cap(n, half) => ([n, n], half),
-            Normals::Round(f) => self.face_arc(f, p, at),
+            Normals::Round(f) => self.face_arc(f, p.corners, at, slack),
             Normals::Fan([n, m]) => (fan.map(|t| between(&n, &m, t)), ANGLE_PAD),
             Normals::RoundFan([f, g]) => {
-                let ((n, s), (m, r)) = (self.face_cone(f, p, at), self.face_cone(g, p, at));
+                let [(n, s), (m, r)] = [f, g].map(|f| self.face_cone(f, p.corners, at, slack));
                 // What the ends are off by, an arc between them may be off by more: 1 / cos of half of it.
                 let wide = libm::cos(angle(&n, &m) / 2.0).max(0.01);
                 (fan.map(|t| between(&n, &m, t)), s.max(r) / wide + ANGLE_PAD)
@@ -111,24 +132,23 @@ impl Boundary<'_> {
         }
     }
 
-    fn face_cone(&self, face: usize, p: &Prim, at: &[Point3<f64>; 3]) -> (Vector3<f64>, f64) {
-        let ([n, m], pad) = self.face_arc(face, p, at);
+    fn face_cone(&self, face: usize, n: usize, at: &[Point3<f64>; 3], slack: f64) -> (Vector3<f64>, f64) {
+        let ([n, m], pad) = self.face_arc(face, n, at, slack);
         (n + m).try_normalize(1e-9).map_or((n, PI), |x| (x, angle(&x, &n).max(angle(&x, &m)) + pad))
     }
 
     /// Normals of a face over a piece of its mesh. A piece seen from the axis fills the angles between its corners, and
     /// what lies within its slack a little more. Normals of a cone turn on a small circle, which bulges over the arc
     /// between its ends by less than the rise of that circle over its chord.
-    fn face_arc(&self, face: usize, p: &Prim, at: &[Point3<f64>; 3]) -> ([Vector3<f64>; 2], f64) {
+    fn face_arc(&self, face: usize, n: usize, at: &[Point3<f64>; 3], slack: f64) -> ([Vector3<f64>; 2], f64) {
         let Some(f) = self.solid.and_then(|s| s.faces.get(face)) else { return ([Vector3::z(); 2], PI) };
-        let n = p.corners;
         #[allow(clippy::cast_precision_loss)]
         let centre = Point3::from(at[..n].iter().map(|x| x.coords).sum::<Vector3<f64>>() / n as f64);
         if let Some(t) = f.torus() {
             // Its surface lies within the slack of the piece, so no farther than this from the point under the centre;
             // see `Torus::reach` for what the normal may turn over that.
             let wide = at[..n].iter().map(|x| (x - centre).norm()).fold(0.0, f64::max);
-            let far = wide + p.slack + t.signed_distance(&centre).0.abs() + FITTED;
+            let far = wide + slack + t.signed_distance(&centre).0.abs() + FITTED;
             let pad = 2.0 * libm::asin((far / (2.0 * t.reach())).min(1.0));
             return ([f.normal(&centre); 2], if pad < PI / 2.0 { pad + ANGLE_PAD } else { PI });
         }
@@ -148,10 +168,10 @@ impl Boundary<'_> {
         }
         // The piece itself comes nearer to the axis than its corners by less than a tenth: strips are narrow.
         let inner = 0.9 * near * libm::cos(to - from).max(0.0);
-        if p.slack >= inner {
+        if slack >= inner {
             return ([f.normal(&centre); 2], PI);
         }
-        let more = libm::asin(p.slack / inner);
+        let more = libm::asin(slack / inner);
         let (from, to) = (from - more, to + more);
         let Some((m, side)) = m.try_normalize(0.0).zip(side.try_normalize(0.0)) else {
             return ([f.normal(&centre); 2], PI);
@@ -164,33 +184,67 @@ impl Boundary<'_> {
         ([normal(from), normal(to)], bulge + ANGLE_PAD)
     }
 
-    /// The two halves.
+    /// The two halves. A side is halved where the surface or edge is that it stands for, so that what the halves are off by
+    /// is a quarter of it.
     pub(super) fn halves(&self, b: &Bit, by: By) -> [Bit; 2] {
         if by == By::Fan {
             let m = f64::midpoint(b.fan[0], b.fan[1]);
-            return [[b.fan[0], m], [m, b.fan[1]]].map(|f| self.part(b.prim, b.at, f));
+            return [[b.fan[0], m], [m, b.fan[1]]].map(|f| self.part(b.prim, b.at, b.rims, f, b.slack));
         }
         let t = &b.at;
-        let face = match (by, self.prims[b.prim].normals, self.solid) {
-            (By::Turn, Normals::Round(f), Some(s)) => s.faces.get(f),
+        let p = &self.prims[b.prim];
+        let face = match (p.normals, self.solid) {
+            (Normals::Round(f), Some(s)) => s.faces.get(f),
             _ => None,
         };
+        let turning = face.filter(|_| by == By::Turn);
         let side = |i: usize| {
             let (p, q) = (&t[i], &t[(i + 1) % 3]);
-            face.map_or_else(|| (p - q).norm_squared(), |f| (f.normal(p) - f.normal(q)).norm_squared())
+            turning.map_or_else(|| (p - q).norm_squared(), |f| (f.normal(p) - f.normal(q)).norm_squared())
         };
-        let i = (0..3).fold(0, |m, k| if side(k) > side(m) { k } else { m });
+        // An edge has corners 0 and 1, the third repeats the second.
+        let i = if p.corners < 3 { 0 } else { (0..3).fold(0, |m, k| if side(k) > side(m) { k } else { m }) };
         let j = (i + 1) % 3;
-        if self.prims[b.prim].corners < 3 {
-            // An edge: corners 0 and 1, the third repeats the second.
-            let m = nalgebra::center(&t[0], &t[1]);
-            return [[t[0], m, m], [m, t[1], t[1]]].map(|at| self.part(b.prim, at, b.fan));
+        let (m, rims) = match b.rims[i] {
+            Some(r) => {
+                let middle = f64::midpoint(r.t[0], r.t[1]);
+                let part = |t| Some(Rim { edge: r.edge, t });
+                let at = self.solid.and_then(|s| s.edges.get(r.edge)).map(|e| e.curve.point(middle));
+                let m = at.unwrap_or_else(|| nalgebra::center(&t[i], &t[j]));
+                (m, [part([r.t[0], middle]), part([middle, r.t[1]])])
+            }
+            None => (middle_on(face.and_then(|f| f.cone()), &t[i], &t[j]), [None; 2]),
+        };
+        if p.corners < 3 {
+            return [([t[0], m, m], rims[0]), ([m, t[1], t[1]], rims[1])].map(|(at, r)| {
+                let rims = [r, None, None];
+                self.part(b.prim, at, rims, b.fan, self.slack(p, &at, &rims))
+            });
         }
-        let m = nalgebra::center(&t[i], &t[j]);
-        let (mut x, mut y) = (*t, *t);
-        x[i] = m;
-        y[j] = m;
-        [x, y].map(|at| self.part(b.prim, at, b.fan))
+        let (mut x, mut y) = ((*t, b.rims), (*t, b.rims));
+        x.0[i] = m;
+        x.1[i] = rims[1];
+        x.1[(i + 2) % 3] = None;
+        y.0[j] = m;
+        y.1[i] = rims[0];
+        y.1[j] = None;
+        [x, y].map(|(at, rims)| self.part(b.prim, at, rims, b.fan, self.slack(p, &at, &rims)))
+    }
+
+    /// How far the boundary may lie from a part of a primitive whose corners lie on it; see [`super::build::of_solid`].
+    fn slack(&self, p: &Prim, at: &[Point3<f64>; 3], rims: &[Option<Rim>; 3]) -> f64 {
+        let Some(s) = self.solid.filter(|_| p.slack > 0.0) else { return p.slack };
+        let surface = match p.normals {
+            Normals::Round(f) => s.faces.get(f).map(|f| &f.surface),
+            _ => None,
+        };
+        if matches!(surface, Some(Surface::Torus(_))) {
+            return p.slack;
+        }
+        let bulge = |r: &Rim| s.edges.get(r.edge).map_or(p.slack, |e| e.curve.chord_bound(r.t[0], r.t[1]));
+        rims.iter().flatten().map(bulge).fold(0.0, f64::max)
+            + surface.map_or(0.0, |s| sagitta(s, at))
+            + FITTED
     }
 
     pub(super) fn corners<'b>(&self, b: &'b Bit) -> &'b [Point3<f64>] {
@@ -265,6 +319,14 @@ impl Boundary<'_> {
             }
         }
     }
+}
+
+/// The middle between two points of a cone in angle and height; of anything else, of the line between them.
+fn middle_on(cone: Option<&Cone>, p: &Point3<f64>, q: &Point3<f64>) -> Point3<f64> {
+    let Some(c) = cone else { return nalgebra::center(p, q) };
+    let ((a, h), (b, k)) = (c.angle_height(p), c.angle_height(q));
+    let turn = (b - a + PI).rem_euclid(2.0 * PI) - PI;
+    c.at(a + turn / 2.0, f64::midpoint(h, k))
 }
 
 /// The point of two surfaces near a point: Newton in the plane of both normals. Three steps from a micrometre away reach

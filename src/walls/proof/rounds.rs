@@ -114,3 +114,17 @@ fn a_cup_is_not_sharp() {
     let p = of_part(&solid, Deg(LEAN), 1, &[]).unwrap();
     assert!(p.sharp.is_empty() && p.undecided.is_empty() && !p.ended, "{p:?}");
 }
+
+/// A corner of reflex edges is not sharp, and a thin place beside it is found: the foot of a block with a hole under it. Nor
+/// does air that closes at 8 deg hide the neck between: a rod sunk a little into a flat side.
+#[test]
+fn thin_places_beside_reflex_corners_and_narrow_air() {
+    let step = bar([-2.0, 2.0], [-2.0, 2.0], [0.0, 0.5]).plus(vec![bar([0.0, 1.5], [0.0, 1.5], [0.4, 2.0])]);
+    let solid = Solid::build(&step.minus(vec![upright(0.0, 0.0, -1.0, 0.06, 1.45, "hole")])).unwrap();
+    holds("hole under the foot of a block: planes", &solid, true, 0.05);
+    assert!(of_part(&solid, Deg(LEAN), 1, &[]).unwrap().sharp.is_empty());
+    let dip = 0.7 * libm::cos(8f64.to_radians());
+    let rod = upright(0.0, dip, -0.5, 0.7, 4.0, "rod");
+    let solid = Solid::build(&bar([-2.0, 2.0], [-1.0, 0.0], [0.0, 3.0]).plus(vec![rod])).unwrap();
+    holds("rod that dips into a flat side: 2 r sin", &solid, true, 1.4 * libm::sin(8f64.to_radians()));
+}

@@ -294,7 +294,7 @@ impl Task<'_> {
             return;
         }
         let mut own = std::mem::take(&mut self.own);
-        refine(self.f, self.known, &mut own, [*a, *b], p.slack + q.slack);
+        refine(self.f, self.known, &mut own, [*a, *b]);
         self.own = own;
     }
 }

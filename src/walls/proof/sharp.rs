@@ -5,7 +5,7 @@
 
 use super::corner::{Corners, TURN};
 use super::hull::angle_to_cone;
-use super::prim::{Bit, Boundary};
+use super::prim::{Bit, Boundary, By};
 use crate::mesh::bvh::{Aabb, Bvh, Content};
 use crate::walls::cell::{ANGLE_PAD, angle};
 use nalgebra::{Point3, Vector3};
@@ -18,6 +18,9 @@ pub const LAND: f64 = 0.1;
 
 /// Facets about one corner at most; of more, not every pair is looked at, and the corner counts as sharp.
 const CROWD: usize = 1000;
+
+/// Half of a fan that is not halved further, radians: a tenth of the usual lean.
+const NARROW: f64 = 0.026;
 
 /// An acute edge piece, or a vertex with both ends in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -40,8 +43,25 @@ pub(super) struct Zone {
 /// second bit forwards and of the first backwards. It must also lie within delta of the second bit's normals and of
 /// minus the first's: each a cone about an axis. If the cone of the sides misses one of the two, or the smallest cone
 /// about what both have in common, there is no chord at all between the bits. `turn` is what normals and directions from
-/// the corner may turn by within the piece of boundary that the bits stand for, radians.
+/// the corner may turn by within the piece of boundary that the bits stand for, radians. Fans of normals are halved until
+/// no part of one opposes a part of the other, or both are as narrow as [`NARROW`].
 pub(super) fn may_oppose(s: &Boundary<'_>, a: &Bit, b: &Bit, shared: u32, delta: f64, turn: f64) -> bool {
+    if !may_oppose_whole(s, a, b, shared, delta, turn) {
+        return false;
+    }
+    let (fa, fb) = (s.fan_half(a), s.fan_half(b));
+    if fa.max(fb) < NARROW {
+        return true;
+    }
+    if fa >= fb {
+        s.halves(a, By::Fan).iter().any(|a| may_oppose(s, a, b, shared, delta, turn))
+    } else {
+        s.halves(b, By::Fan).iter().any(|b| may_oppose(s, a, b, shared, delta, turn))
+    }
+}
+
+/// As [`may_oppose`], with fans as they are.
+fn may_oppose_whole(s: &Boundary<'_>, a: &Bit, b: &Bit, shared: u32, delta: f64, turn: f64) -> bool {
     let apart = PI - angle(&a.axis, &b.axis);
     let (ta, tb) = (delta + turn + a.spread, delta + turn + b.spread);
     if apart > ta + tb {

@@ -301,3 +301,49 @@ fn any_number_of_threads_gives_the_same() {
     let one = run(1);
     assert!(one == run(2) && one == run(5));
 }
+
+/// A round block of n sides, 1 mm high, with a pit that ends in a point over the floor, and which corner that is.
+fn pitted(n: u32, floor: f64) -> (TriMesh, u32) {
+    let ring = |r: f64, z: f64| {
+        (0..n).map(move |i| {
+            let t = std::f64::consts::TAU * f64::from(i) / f64::from(n);
+            Point3::new(r * libm::cos(t), r * libm::sin(t), z)
+        })
+    };
+    let positions = ring(2.0, 0.0).chain(ring(2.0, 1.0)).chain(ring(0.1, 1.0));
+    let positions = positions.chain([Point3::origin(), Point3::new(0.0, 0.0, floor)]).collect();
+    let (middle, tip) = (3 * n, 3 * n + 1);
+    let mut triangles = Vec::new();
+    for i in 0..n {
+        let j = (i + 1) % n;
+        triangles.push([middle, j, i]);
+        for k in [0, n] {
+            triangles.extend([[k + i, k + j, k + n + j], [k + i, k + n + j, k + n + i]]);
+        }
+        triangles.push([2 * n + i, 2 * n + j, tip]);
+    }
+    (TriMesh { face: vec![0; triangles.len()], positions, triangles }, tip)
+}
+
+/// A corner of more facets than are looked at pair by pair counts as sharp. What is thicker than its land stays known to
+/// be so; what is thinner is left to the list of sharp corners, which names it. Truth: from the point of the pit to the
+/// floor.
+#[test]
+fn a_crowded_corner_counts_as_sharp() {
+    for (n, floor, sharp) in [(300, 0.3, false), (1200, 0.3, true), (300, 0.05, false), (1200, 0.05, true)] {
+        let (mesh, tip) = pitted(n, floor);
+        let p = of_mesh(&mesh, &mesh.face, &Question { below: Mm(0.5), ..asked(1e-4) }).unwrap();
+        let at = mesh.positions[tip as usize];
+        assert_eq!(p.sharp.contains(&[at; 2]), sharp, "{n} {floor}");
+        if sharp && floor < LAND {
+            // Nearer to the point than its land the floor is not looked at; beyond it nothing is thinner.
+            assert!(
+                p.places.iter().all(|x| x.value.get() >= floor - 1e-9) && p.lower.get() >= floor - 1e-9,
+                "{p:?}"
+            );
+        } else {
+            let (v, l) = (p.places[0].value.get(), p.lower.get());
+            assert!((v - floor).abs() < 1e-9 && l <= floor && v - l <= 1.01e-4, "{n}: {l} {v}");
+        }
+    }
+}
