@@ -34,13 +34,16 @@ impl Near {
 
 /// For each two faces and each direction between them the nearest triangles.
 #[derive(Default)]
-pub(super) struct Listed(BTreeMap<((usize, u32), (usize, u32), [i8; 3]), Near>);
+pub(super) struct Listed(BTreeMap<Seat, Near>);
+
+/// Body and face of each side, and the direction between them in sixths.
+type Seat = ([(usize, u32); 2], [i8; 3]);
 
 impl Listed {
     pub(super) fn take(&mut self, n: Near) {
         #[allow(clippy::cast_possible_truncation)]
         let d = n.direction().map(|x| (x * 6.0).round() as i8);
-        let seat = self.0.entry((n.still, n.moving, [d.x, d.y, d.z])).or_insert(n);
+        let seat = self.0.entry(([n.still, n.moving], [d.x, d.y, d.z])).or_insert(n);
         if n.lower < seat.lower {
             *seat = n;
         }
