@@ -2,15 +2,16 @@
 
 use crate::mesh::witness::{self, Objection};
 use crate::mesh::{self, Checked, GateError};
+use crate::papers::movers;
 use crate::papers::part_walls::{Asked, PartThinnest, thin_places};
 use crate::papers::report::{
     self, Acute, BLADE, MeshReport, NOT_A_MASTER, Report, SolidReport, TrialReport, Walls, Weight,
 };
-use crate::papers::wall_places::{MapReport, WallPlace};
+use crate::papers::wall_places::{MapReport, WallPlace, map_of};
 use crate::params::{Design, Finding, Key};
 use crate::parts::link::{self, Built, LinkShape};
 use crate::solid::{BuildError, Solid};
-use crate::units::{Deg, Mm, Tolerance};
+use crate::units::{Deg, Tolerance};
 use crate::walls::{self, DELTA_WEAR, map::Map};
 use thiserror::Error;
 
@@ -113,7 +114,7 @@ pub fn work_seen(
 
 fn built(what: &'static str, shape: &LinkShape) -> Result<Built, WorkError> {
     link::build(shape).map_err(|source| {
-        let parameters = movers(&source.to_string());
+        let parameters = movers::of_link(&source.to_string());
         WorkError::Build { what, source: Box::new(source), parameters }
     })
 }
@@ -185,22 +186,7 @@ fn finished(
     Ok(Work { built, mesh, trial: None, map, report })
 }
 
-/// Longest edge of a sample of the wall map, as a share of the part's size. Our choice.
-const SAMPLE: f64 = 0.03;
-
 type Thin = (Option<(PartThinnest, Vec<WallPlace>)>, Option<Map>);
-
-/// How much metal lies under the surface of a link.
-pub fn map_of(solid: &Solid) -> Option<Map> {
-    let (mut lo, mut hi) = ([f64::INFINITY; 3], [f64::NEG_INFINITY; 3]);
-    for p in &solid.vertices {
-        for k in 0..3 {
-            (lo[k], hi[k]) = (lo[k].min(p[k]), hi[k].max(p[k]));
-        }
-    }
-    let size = (0..3).map(|k| hi[k] - lo[k]).fold(0.0, f64::max);
-    walls::map::of_solid(solid, DELTA_WEAR, Mm(SAMPLE * size))
-}
 
 /// The thinnest places and the map.
 fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
@@ -210,28 +196,8 @@ fn thin(solid: &Solid, design: &Design, count: usize) -> Thin {
         work: walls::proof::WORK,
         state: design.state(),
         own: design.own(),
-        movers: &movers,
+        movers: &|between| movers::of_link(&between.join(" ")),
         map: map.as_ref(),
     };
     (thin_places(solid, &asked), map)
-}
-
-/// Parameters that move the faces a text names.
-fn movers(text: &str) -> Vec<&'static str> {
-    let all: [(&str, &[&str]); 11] = [
-        ("opening", &["opening.width", "opening.stop", "opening.bur"]),
-        ("pocket", &["joint.pocket_clearance", "joint.tube_outer"]),
-        ("knuckle", &["joint.tube_length", "joint.tube_outer"]),
-        ("block", &["collet.block_half_width", "collet.corner_radius"]),
-        ("foot", &["collet.foot_fill", "collet.light_hole"]),
-        ("collet.corner", &["collet.corner_radius"]),
-        ("claw", &["claw.diameter", "collet.foot_half_width"]),
-        ("seat", &["seat.rim_land"]),
-        ("web", &["joint.web_edge", "joint.web_height"]),
-        ("bore", &["joint.bore_width", "joint.bore_height"]),
-        ("groove", &["joint.groove_width", "joint.groove_depth"]),
-    ];
-    let found: Vec<&str> =
-        all.iter().filter(|(w, _)| text.contains(w)).flat_map(|(_, p)| p.iter().copied()).collect();
-    if found.is_empty() { vec!["collet.wall", "collet.height"] } else { found }
 }

@@ -7,6 +7,7 @@ pub mod joint_picture;
 pub mod line_picture;
 pub mod mesh_report;
 pub mod motion_report;
+pub mod movers;
 pub mod page;
 pub mod part_walls;
 pub mod picture;

@@ -6,9 +6,10 @@ use crate::parts::link::{kind, wall_class, words};
 use crate::solid::Solid;
 use crate::trade::limits::State;
 use crate::trade::own::Own;
+use crate::units::Mm;
 use crate::walls::DELTA_WEAR;
 use crate::walls::map::Map;
-use crate::walls::proof::{self, LAND};
+use crate::walls::proof::{self, LAND, Place, Proof};
 use serde::Serialize;
 
 /// What [`PartThinnest::how`] says where nothing thinner was missed.
@@ -47,8 +48,8 @@ pub struct Asked<'a> {
     pub state: State,
     /// The trade's tables as the maker has them.
     pub own: &'a Own,
-    /// Names the parameters that move a face.
-    pub movers: &'a dyn Fn(&str) -> Vec<&'static str>,
+    /// Names the parameters that move two faces.
+    pub movers: &'a dyn Fn(&[String; 2]) -> Vec<&'static str>,
     /// Map for the extent of each place.
     pub map: Option<&'a Map>,
 }
@@ -61,10 +62,9 @@ pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Ve
     let kinds: Vec<String> = solid.faces.iter().map(|f| kind(&f.name)).collect();
     let group = |k: &String| kinds.iter().position(|x| x == k).and_then(|i| u32::try_from(i).ok());
     let groups: Vec<u32> = kinds.iter().map(|k| group(k).unwrap_or(0)).collect();
-    let proof = proof::of_part_within(solid, DELTA_WEAR, asked.count, &groups, asked.work)?;
+    let (proof, found) = places_of(solid, &groups, asked)?;
     let name = |f: u32| solid.faces.get(f as usize).map_or_else(String::new, |f| f.name.clone());
-    let places: Vec<WallPlace> = proof
-        .places
+    let places: Vec<WallPlace> = found
         .iter()
         .enumerate()
         .map(|(i, p)| {
@@ -83,7 +83,7 @@ pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Ve
             let extent = asked
                 .map
                 .map(|m| PlaceExtent::of(m, &place, limit.as_ref().map(|l| l.least_mm), [&of(0), &of(1)]));
-            let change = (asked.movers)(&place.between.join(" "));
+            let change = (asked.movers)(&place.between);
             WallPlace { words: [0, 1].map(|k| words(&place.between[k])), limit, extent, change, place }
         })
         .collect();
@@ -101,4 +101,36 @@ pub fn thin_places(solid: &Solid, asked: &Asked<'_>) -> Option<(PartThinnest, Ve
         change: first.change.clone(),
     };
     Some((top, places))
+}
+
+/// What is proved, and as many places as are asked for, each kind once.
+fn places_of(solid: &Solid, groups: &[u32], asked: &Asked<'_>) -> Option<(Proof, Vec<Place>)> {
+    let mut count = asked.count;
+    loop {
+        let proof = proof::of_part_within(solid, DELTA_WEAR, count, groups, asked.work)?;
+        let places = once_a_kind(&proof.places, groups);
+        // Fewer than were looked for: there are no more.
+        if places.len() >= asked.count || proof.places.len() < count {
+            return Some((proof, places));
+        }
+        count += asked.count - places.len();
+    }
+}
+
+/// Places without those of a kind told before: a chord that was polished may have come to lie between faces of another kind
+/// than it was found for. What is proved of both is proved of the one that stays.
+fn once_a_kind(all: &[Place], groups: &[u32]) -> Vec<Place> {
+    let alike = |p: &Place| {
+        let mut of = p.faces.map(|f| groups.get(f as usize).copied());
+        of.sort_unstable();
+        of
+    };
+    let mut out: Vec<Place> = Vec::with_capacity(all.len());
+    for p in all {
+        match out.iter_mut().find(|q| alike(q) == alike(p)) {
+            Some(q) => q.interval.lower = Mm(q.interval.lower.get().min(p.interval.lower.get())),
+            None => out.push(*p),
+        }
+    }
+    out
 }

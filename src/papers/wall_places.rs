@@ -1,11 +1,28 @@
 //! The thinnest places of a part one by one, and how much of its surface lies over how much metal.
 
 use crate::papers::mesh_report::ThinPlace;
+use crate::solid::Solid;
 use crate::trade::limits::{Source, State};
 use crate::units::Mm;
-use crate::walls::map::{Bar, Map};
-use crate::walls::{Interval, Judgement, judge};
+use crate::walls::map::{self, Bar, Map};
+use crate::walls::{DELTA_WEAR, Interval, Judgement, judge};
 use serde::Serialize;
+
+/// Longest edge of a sample of a wall map, as a share of the part's size. Our choice.
+const SAMPLE: f64 = 0.03;
+
+/// How much metal lies under the surface of a part.
+#[must_use]
+pub fn map_of(solid: &Solid) -> Option<Map> {
+    let (mut lo, mut hi) = ([f64::INFINITY; 3], [f64::NEG_INFINITY; 3]);
+    for p in &solid.vertices {
+        for k in 0..3 {
+            (lo[k], hi[k]) = (lo[k].min(p[k]), hi[k].max(p[k]));
+        }
+    }
+    let size = (0..3).map(|k| hi[k] - lo[k]).fold(0.0, f64::max);
+    map::of_solid(solid, DELTA_WEAR, Mm(SAMPLE * size))
+}
 
 /// A thin place with what the bench wants to know of it.
 #[derive(Clone, Debug, Serialize)]

@@ -1,8 +1,9 @@
 //! What `check --whole` adds: the room between parts that turn in each other, and the thinnest places of the clasp's parts.
 
 use crate::motion::rest_gaps;
+use crate::papers::movers;
 use crate::papers::part_walls::{Asked, PartThinnest, thin_places};
-use crate::papers::wall_places::WallPlace;
+use crate::papers::wall_places::{WallPlace, map_of};
 use crate::params::Design;
 use crate::parts::line::{Pose, pieces};
 use crate::parts::{Part, joint};
@@ -87,9 +88,15 @@ pub fn whole(design: &Design, link: &Solid, parts: &[&Part], count: usize) -> Re
 }
 
 fn walls(design: &Design, part: &Part, count: usize) -> PartWall {
-    let none = |_: &str| Vec::new();
-    let asked =
-        Asked { count, work: WORK, state: design.state(), own: design.own(), movers: &none, map: None };
+    let map = map_of(&part.solid);
+    let asked = Asked {
+        count,
+        work: WORK,
+        state: design.state(),
+        own: design.own(),
+        movers: &movers::of_clasp,
+        map: map.as_ref(),
+    };
     let found = thin_places(&part.solid, &asked);
     let why =
         found.is_none().then_some("it could not be meshed finely enough, or no two faces oppose each other");

@@ -1,9 +1,9 @@
 //! What the page asks, and what it is told.
 
 use super::desk::Desk;
-use crate::cli::work::map_of;
 use crate::cli::{files, papers};
 use crate::papers::page;
+use crate::papers::wall_places::map_of;
 use crate::params::edit::{self, Edits};
 use crate::params::{self, LARGEST_FILE};
 use crate::solid::Solid;

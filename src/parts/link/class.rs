@@ -33,18 +33,28 @@ pub fn wall_class(a: &str, b: &str) -> Option<&'static WallLimit> {
         .map(|row| row.2)
 }
 
-/// Name of a face without the side it is on and without numbers: `bore.left.side.2` is of the kind `bore.side`. Faces of
-/// one kind are the same feature, divided by seams or repeated at the other end or side.
+/// Name of a face without the side it is on, without numbers and without the stone it belongs to: `bore.left.side.2` is of
+/// the kind `bore.side`, `stone3.seat` of the kind `seat`. Faces of one kind are the same feature, divided by seams or
+/// repeated at the other end, side or stone.
 #[must_use]
 pub fn kind(name: &str) -> String {
     let plain = |w: &&str| !SIDES.contains(w) && !w.bytes().all(|b| b.is_ascii_digit());
-    name.split('.')
+    of_setting(name)
+        .unwrap_or(name)
+        .split('.')
         .map(|w| w.split('-').next().unwrap_or(w))
         .enumerate()
         .filter(|(i, w)| *i == 0 || plain(w))
         .map(|(_, w)| w)
         .collect::<Vec<_>>()
         .join(".")
+}
+
+/// What a face of one of a clasp's settings is called on a link: `seat` of `stone3.seat`.
+#[must_use]
+pub fn of_setting(name: &str) -> Option<&str> {
+    let (number, rest) = name.strip_prefix("stone")?.split_once('.')?;
+    number.bytes().all(|b| b.is_ascii_digit()).then_some(rest)
 }
 
 const SIDES: [&str; 4] = ["front", "back", "left", "right"];
@@ -79,6 +89,7 @@ mod tests {
         assert_eq!(kind("bore.left.side.6"), "bore.side");
         assert_eq!(kind("opening.front.floor-right"), "opening.floor");
         assert_eq!(kind("claw.2.foot"), "claw.foot");
+        assert_eq!(kind("stone12.claw.2.foot"), "claw.foot");
         assert_eq!(words("bore.left.side.6"), "left bore, side");
         assert_eq!(words("opening.front.floor-right"), "front opening, floor right");
         assert_eq!(words("claw.2.foot"), "claw 2, foot");

@@ -14,7 +14,7 @@ mod wire;
 
 pub(in crate::parts) use hinge::{bore as knuckle_bore, knuckles, pockets};
 
-pub use class::{kind, wall_class, words};
+pub use class::{kind, of_setting, wall_class, words};
 pub use easing::{Built, Easing, build};
 pub use master::{Allowances, Bores, DIMPLE, Dimension, GROOVE_SHALLOW, Master, PILOT_SHARE};
 pub(in crate::parts) use master::{leave, narrowing, tube_marks, unset};
