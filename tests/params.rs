@@ -188,7 +188,8 @@ fn derived_dimensions_are_those_of_the_closed_forms() {
         (d.end_metal.0, 0.404, 3),
         (d.opening_edge.0, 46.5, 1),
         (d.turn_inward.0, 29.2, 1),
-        (d.turn_outward.0, 2.5, 1),
+        // With the web's share of the play, as the solids turn (tests/swings.rs).
+        (d.turn_outward.0, 2.4, 1),
         (d.wire.as_ref().unwrap().wire_to_stone.0, 0.25, 2),
         (d.line_length.0, 176.40, 2),
         (d.inner_length.0, 171.68, 2),
@@ -207,7 +208,7 @@ fn derived_dimensions_are_those_of_the_closed_forms() {
         (d.end_metal.0, 0.415, 3),
         (d.opening_edge.0, 59.6, 1),
         (d.turn_inward.0, 28.2, 1),
-        (d.turn_outward.0, 3.0, 1),
+        (d.turn_outward.0, 2.9, 1),
         (d.wire.as_ref().unwrap().wire_to_stone.0, 0.32, 2),
         (d.line_length.0, 178.20, 2),
         (d.inner_length.0, 174.24, 2),

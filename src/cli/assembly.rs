@@ -48,8 +48,8 @@ struct Place {
 }
 
 const NOTES: [&str; 2] = [
-    "The lower leg of a connecting wire is shown round, not hammered; pins of hinge tubes without their beads.",
-    "The safety chain hangs free and has no place of its own: it is not in the file.",
+    "The lower leg of a connecting wire is shown round, with the metal it has before it is hammered; that it fits its groove hammered flat is judged by the rules joint.leg_in_groove, joint.leg_through_bore and joint.flush, and `motion` turns it flat. Pins of hinge tubes are without their beads.",
+    "The safety chain and its jump rings are not threaded and not in the file: links and rings are parts of their own (`make --part clasp`, laid out in catches.png), hung by hand in the eyes of plate and frame.",
 ];
 
 type Parts = Vec<(&'static str, Solid)>;

@@ -6,7 +6,7 @@ use super::progress::patiently;
 use super::summary::Paint;
 use super::{Ended, files};
 use crate::fold::fold;
-use crate::motion::{ClaspMotion, JointMotion, Measured, MotionFinding, Moved, Movement, clasp_words};
+use crate::motion::{ClaspMotion, JointMotion, Measured, MotionFinding, Moved, Movement, clasp_words, told};
 use crate::papers::joint_picture::joint_pictures;
 use crate::papers::motion_report::MotionReport;
 use crate::params::Design;
@@ -174,9 +174,10 @@ fn movement(o: &mut String, x: &Moved, paint: Paint) {
         Movement::Sideways => "sideways, each",
         Movement::Twist => "twist, each",
     };
-    let touches = x.touches_by_deg.map_or_else(|| "-".to_owned(), |t| format!("{t:.1}"));
-    let formula = match (&x.closed_form, x.agrees) {
-        (Some(c), Some(a)) => {
+    let told = told(x);
+    let touches = told.touches_by.unwrap_or_else(|| "-".to_owned());
+    let formula = match (&x.closed_form, told.form, x.agrees) {
+        (Some(c), Some(deg), Some(a)) => {
             use crate::motion::Is;
             let sign = match c.is {
                 Is::Exact => "",
@@ -188,11 +189,11 @@ fn movement(o: &mut String, x: &Moved, paint: Paint) {
                 Judgement::Fail => "CONTRADICTS",
                 Judgement::Unverified => "open",
             };
-            format!("{sign}{:.1}, {says}", c.deg)
+            format!("{sign}{deg}, {says}")
         }
         _ => "none".to_owned(),
     };
-    let _ = writeln!(o, "{title:<14} {:>7.1} {touches:>11}  {formula}", x.free_to_deg);
+    let _ = writeln!(o, "{title:<14} {:>7} {touches:>11}  {formula}", told.free_to);
     if x.turns_freely {
         let _ = writeln!(o, "  nothing touches");
     }
@@ -205,7 +206,7 @@ fn movement(o: &mut String, x: &Moved, paint: Paint) {
         }
     }
     if x.stones_stop {
-        let _ = writeln!(o, "  {}", paint.wrap("33", "stones, not metal, are the stop"));
+        let _ = writeln!(o, "  {}", paint.wrap("33", "a stone, not metal alone, is the stop"));
     }
 }
 

@@ -240,3 +240,6 @@ pub fn jigs(design: &Design, drills: &[Mm], wanted: &dyn Fn(&str) -> bool) -> Re
         })
         .collect()
 }
+
+#[cfg(test)]
+mod tests;

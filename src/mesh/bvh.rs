@@ -40,22 +40,16 @@ impl Aabb {
     /// Square of the distance to a point, mm^2; zero inside.
     #[must_use]
     pub fn distance2_to(&self, p: &Point3<f64>) -> f64 {
-        (0..3)
-            .map(|k| {
-                let d = (self.min[k] - p[k]).max(p[k] - self.max[k]).max(0.0);
-                d * d
-            })
-            .sum()
+        let d = |k: usize| (self.min[k] - p[k]).max(p[k] - self.max[k]).max(0.0);
+        let (x, y, z) = (d(0), d(1), d(2));
+        x * x + y * y + z * z
     }
     /// Square of the distance to a box, mm^2; zero if they overlap.
     #[must_use]
     pub fn distance2(&self, o: &Self) -> f64 {
-        (0..3)
-            .map(|k| {
-                let d = (self.min[k] - o.max[k]).max(o.min[k] - self.max[k]).max(0.0);
-                d * d
-            })
-            .sum()
+        let d = |k: usize| (self.min[k] - o.max[k]).max(o.min[k] - self.max[k]).max(0.0);
+        let (x, y, z) = (d(0), d(1), d(2));
+        x * x + y * y + z * z
     }
 }
 
@@ -202,12 +196,12 @@ impl Bvh {
             }
             match self.nodes[n as usize].content {
                 Content::Inner(l, r) => {
-                    let mut next = [l, r].map(|c| (c, self.nodes[c as usize].bounds.distance2_to(p)));
+                    let far = |c: u32| (c, self.nodes[c as usize].bounds.distance2_to(p));
+                    let (l, r) = (far(l), far(r));
                     // The nearer one last, so that it is looked at first.
-                    if next[0].1 < next[1].1 {
-                        next.swap(0, 1);
-                    }
-                    stack.extend(next);
+                    let (near, far) = if l.1 < r.1 { (l, r) } else { (r, l) };
+                    stack.push(far);
+                    stack.push(near);
                 }
                 Content::Leaf(f, t) => {
                     for &i in &self.items[f as usize..t as usize] {

@@ -7,6 +7,7 @@
 
 use super::body::Level;
 use super::centre::{Distance, most_room};
+use super::close::Close;
 use super::near::{Near, Pair};
 use super::place::Pose;
 use crate::units::Deg;
@@ -63,20 +64,19 @@ const TOGETHER: f64 = 0.002;
 /// A pose with play shared out: where the least distance is largest. Starts at `from`, which need not be free.
 #[must_use]
 pub fn settled(pair: &Pair, play: &Play, from: &Pose) -> Pose {
-    settling(pair, play, from).last().copied().unwrap_or(*from)
+    settling(pair, &mut Close::new(pair), play, from).last().copied().unwrap_or(*from)
 }
 
 /// The poses on the way there, each with more room than the one before; none where `from` has the most.
-fn settling(pair: &Pair, play: &Play, from: &Pose) -> Vec<Pose> {
+fn settling(pair: &Pair, close: &mut Close, play: &Play, from: &Pose) -> Vec<Pose> {
     let mut way = Vec::new();
     let mut pose = *from;
     let mut trust = TRUST[0];
-    let least = |p: &Pose| pair.nearest(p, 1.0).map_or(1.0, |n| n.lower);
-    let mut best = least(&pose);
+    let mut best = close.least(&pose, 1.0);
     while trust > TRUST[1] && !play.along.is_empty() {
-        let shift = guess(pair, play, &pose, 0.0, trust);
+        let shift = guess(pair, close, play, &pose, 0.0, trust);
         let next = Pose { shift: pose.shift + shift, ..pose };
-        let found = least(&next);
+        let found = close.least(&next, 1.0);
         if found > best + 1e-7 {
             (pose, best) = (next, found);
             way.push(pose);
@@ -88,11 +88,11 @@ fn settling(pair: &Pair, play: &Play, from: &Pose) -> Vec<Pose> {
 }
 
 /// Shifts a body that is stuck to where it has more room, as far as each shift is proved free; the poses on the way.
-fn loosened(pair: &Pair, play: &Play, from: &Pose) -> Vec<Pose> {
+fn loosened(pair: &Pair, close: &mut Close, play: &Play, from: &Pose) -> Vec<Pose> {
     let mut at = *from;
-    let mut out = settling(pair, play, from);
+    let mut out = settling(pair, close, play, from);
     let proved = out.iter().take_while(|next| {
-        let free = way(pair, &at, next, BISECTIONS);
+        let free = way(close, &at, next, BISECTIONS);
         at = **next;
         free
     });
@@ -110,10 +110,11 @@ pub fn advance(pair: &Pair, play: &Play, from: &Pose, limit: Deg) -> Path {
     let (mut pose, mut step) = (*from, STEPS[0]);
     let mut complete = false;
     let mut loosened_at = None;
+    let close = &mut Close::new(pair);
     while poses.len() < PIECES {
         if step < LEAST_STEP {
             let gained = loosened_at.is_none_or(|a: Deg| (pose.angle - a).get().abs() >= WORTH);
-            let shifted = if gained { loosened(pair, play, &pose) } else { Vec::new() };
+            let shifted = if gained { loosened(pair, close, play, &pose) } else { Vec::new() };
             let Some(last) = shifted.last() else { break };
             (pose, step, loosened_at) = (*last, STEPS[0], Some(pose.angle));
             poses.extend(shifted);
@@ -125,7 +126,7 @@ pub fn advance(pair: &Pair, play: &Play, from: &Pose, limit: Deg) -> Path {
         }
         let turn = step.min(left);
         let trust = if loosened_at.is_some() { CAREFUL } else { TRUST[0] };
-        let Some(next) = piece(pair, play, &pose, Deg(sign * turn), trust) else {
+        let Some(next) = piece(pair, close, play, &pose, Deg(sign * turn), trust) else {
             step *= 0.5;
             continue;
         };
@@ -140,15 +141,22 @@ pub fn advance(pair: &Pair, play: &Play, from: &Pose, limit: Deg) -> Path {
 }
 
 /// The next pose, `turn` further, if the way to it is proved free with some shift.
-fn piece(pair: &Pair, play: &Play, from: &Pose, turn: Deg, mut trust: f64) -> Option<Pose> {
+fn piece(
+    pair: &Pair,
+    close: &mut Close,
+    play: &Play,
+    from: &Pose,
+    turn: Deg,
+    mut trust: f64,
+) -> Option<Pose> {
     let straight = Pose { angle: from.angle + turn, ..*from };
     if play.along.is_empty() {
-        return pair.free(from, &straight, 0.0).then_some(straight);
+        return close.free(from, &straight).then_some(straight);
     }
     for _ in 0..TRIES {
-        let shift = guess(pair, play, from, turn.radians(), trust);
+        let shift = guess(pair, close, play, from, turn.radians(), trust);
         let next = Pose { shift: from.shift + shift, ..straight };
-        if way(pair, from, &next, BISECTIONS) {
+        if way(close, from, &next, BISECTIONS) {
             return Some(next);
         }
         trust *= 0.25;
@@ -157,26 +165,32 @@ fn piece(pair: &Pair, play: &Play, from: &Pose, turn: Deg, mut trust: f64) -> Op
 }
 
 /// Whether the straight way between two poses is free, proved in halves where the whole is too long.
-fn way(pair: &Pair, from: &Pose, to: &Pose, halvings: u32) -> bool {
-    if pair.free(from, to, 0.0) {
+fn way(close: &mut Close, from: &Pose, to: &Pose, halvings: u32) -> bool {
+    if close.free(from, to) {
         return true;
     }
     let middle = from.toward(to, 0.5);
     halvings > 0
-        && pair.free(&middle, &middle, 0.0)
-        && way(pair, from, &middle, halvings - 1)
-        && way(pair, &middle, to, halvings - 1)
+        && close.free(&middle, &middle)
+        && way(close, from, &middle, halvings - 1)
+        && way(close, &middle, to, halvings - 1)
 }
 
 /// The shift of at most `trust` that keeps the least of all linearized distances largest after a small turn.
-fn guess(pair: &Pair, play: &Play, at: &Pose, turn: f64, trust: f64) -> Vector3<f64> {
+fn guess(pair: &Pair, close: &mut Close, play: &Play, at: &Pose, turn: f64, trust: f64) -> Vector3<f64> {
     let level = match trust > FINE {
         true => Level::Rough,
         false if turn.abs() > SHORT => Level::Medium,
         false => Level::Fine,
     };
-    let band = pair.roughly_apart(at, 1.0, level) + 2.0 * trust + turn.abs();
-    let near = pair.roughly_within(at, band, level);
+    let reach = 2.0 * trust + turn.abs();
+    let near = match level {
+        Level::Fine => {
+            let band = close.least(at, 1.0) + reach;
+            close.all_within(at, band)
+        }
+        _ => pair.roughly_within(at, pair.roughly_apart(at, 1.0, level) + reach, level),
+    };
     let pivot = pair.turn.home + at.shift;
     let [a, b] = [0, 1].map(|k| play.along.get(k).copied().unwrap_or_else(Vector3::zeros));
     let all: Vec<Distance> = near

@@ -23,6 +23,8 @@ const KEPT: usize = 8;
 const CLIMBS: usize = 6;
 /// Steps to the side below this end the search for the middle of a lens, mm.
 const LEAST_ASIDE: f64 = 2e-4;
+/// A step that gains less than this is rounding, mm: along a straight lens, such as a pin's in its bore, it would never end.
+const LEAST_GAIN: f64 = 1e-9;
 /// First step of the climb to a deep point, mm; the last is a quarter of half the rectangle's shorter side.
 const CLIMB: f64 = 0.02;
 
@@ -237,7 +239,7 @@ fn centre(pair: &Pair, place: &Place, w: &mut Witness) {
         let from = at;
         for way in [e, -e, f, -f] {
             let (next, more) = between(&(from + way * step));
-            if more > sum {
+            if more > sum + LEAST_GAIN {
                 (at, sum) = (next, more);
             }
         }
@@ -274,7 +276,7 @@ fn climb(pair: &Pair, place: &Place, half: &[f64], w: &mut Witness) {
         ] {
             let at = from + way * step;
             let d = depth(pair, place, w, &at);
-            if d > best {
+            if d > best + LEAST_GAIN {
                 (best, w.at) = (d, at);
             }
         }

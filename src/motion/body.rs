@@ -9,6 +9,7 @@ use crate::units::Tolerance;
 use crate::walls::map::divided;
 use nalgebra::{Point3, Vector3};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// How finely a solid is meshed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,7 +30,7 @@ impl Level {
 /// Facets that go on a body along its longest side, at least; only speed hangs on it.
 const ALONG: f64 = 16.0;
 
-/// A solid's mesh with what is known about it.
+/// A solid's mesh with what is known about it. A copy shares all that is large but the mesh.
 #[derive(Clone, Debug)]
 pub struct Body {
     /// What the names of its faces begin with: empty for the link itself.
@@ -42,12 +43,14 @@ pub struct Body {
     pub chord: Vec<f64>,
     /// Largest of them.
     pub(super) largest: f64,
-    pub(super) tree: Bvh,
+    pub(super) tree: Arc<Bvh>,
+    /// The triangles' corners and chords, side by side.
+    pieces: Arc<Vec<(Triangle, f64)>>,
     /// The same solid in larger facets.
-    rough: Option<Box<Body>>,
+    rough: Option<Arc<Body>>,
     /// Outward direction at each triangle's inside, its three edges and its three corners (angle-weighted, so that its sign
     /// tells the side: Baerentzen and Aanaes 2005).
-    outward: Vec<[Vector3<f64>; 7]>,
+    outward: Arc<Vec<[Vector3<f64>; 7]>>,
 }
 
 impl Body {
@@ -76,24 +79,28 @@ impl Body {
     pub fn of_mesh(name: &str, mesh: FaceMesh, faces: Vec<String>) -> Self {
         let FaceMesh { mesh, chord, .. } = mesh;
         let boxes = (0..mesh.triangles.len()).map(|t| Aabb::around(&mesh.corners(t))).collect();
+        let of_face = |t: usize| mesh.face.get(t).and_then(|f| chord.get(*f as usize)).copied();
         let outward = outward(&mesh);
         let largest = chord.iter().copied().fold(0.0, f64::max);
+        let pieces =
+            (0..mesh.triangles.len()).map(|t| (mesh.corners(t), of_face(t).unwrap_or(largest))).collect();
         Self {
             name: name.to_owned(),
             mesh,
             faces,
             chord,
             largest,
-            tree: Bvh::new(boxes),
+            tree: Arc::new(Bvh::new(boxes)),
+            pieces: Arc::new(pieces),
             rough: None,
-            outward,
+            outward: Arc::new(outward),
         }
     }
 
     /// With a rougher mesh of the same solid, which may have a rougher one still.
     #[must_use]
     pub fn with_rough(self, rough: Self) -> Self {
-        Self { rough: Some(Box::new(rough)), ..self }
+        Self { rough: Some(Arc::new(rough)), ..self }
     }
     /// The mesh of a level; where there are fewer meshes than levels the nearest there is.
     pub(super) fn at_level(&self, level: Level) -> &Self {
@@ -108,8 +115,8 @@ impl Body {
     }
 
     /// Corners of a triangle.
-    pub(super) fn triangle(&self, t: u32) -> Triangle {
-        self.mesh.corners(t as usize)
+    pub(super) fn triangle(&self, t: u32) -> &Triangle {
+        &self.pieces[t as usize].0
     }
     /// The face a triangle lies on.
     pub(super) fn face_of(&self, t: u32) -> u32 {
@@ -117,7 +124,7 @@ impl Body {
     }
     /// How far a triangle may lie from its surface, mm.
     pub(super) fn chord_of(&self, t: u32) -> f64 {
-        self.chord.get(self.face_of(t) as usize).copied().unwrap_or(self.largest)
+        self.pieces[t as usize].1
     }
     /// A triangle's outward unit vector; zero for a flat one.
     pub(super) fn normal_of(&self, t: u32) -> Vector3<f64> {
@@ -137,11 +144,11 @@ impl Body {
     }
     /// The depth of a point and the unit vector along which it grows, in the body's frame.
     pub(super) fn inward(&self, p: &Point3<f64>) -> (f64, Vector3<f64>) {
-        let near = |t: u32| (on_triangle(p, &self.triangle(t)).0 - p).norm_squared();
+        let near = |t: u32| (on_triangle(p, self.triangle(t)).0 - p).norm_squared();
         let Some((t, d2)) = self.tree.nearest(p, f64::INFINITY, near) else {
             return (f64::NEG_INFINITY, Vector3::zeros());
         };
-        let (q, part) = on_triangle(p, &self.triangle(t));
+        let (q, part) = on_triangle(p, self.triangle(t));
         let which = match part {
             Part::Inside => 0,
             Part::Edge(e) => 1 + e,
@@ -182,7 +189,7 @@ impl Body {
                 Content::Leaf(f, t) => {
                     for &i in &self.tree.items[f as usize..t as usize] {
                         if self.tree.bounds_of(i).distance2(&around) <= reach * reach {
-                            let d = triangle::nearest(&self.triangle(i), points).0;
+                            let d = triangle::nearest(self.triangle(i), points).0;
                             least = least.min(d - self.chord_of(i) - ROUNDING);
                         }
                     }

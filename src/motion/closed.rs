@@ -2,6 +2,8 @@
 
 use super::joint::Movement;
 use crate::params::{Design, Key};
+use crate::trade::stones::GIRDLE;
+use crate::units::Mm;
 use crate::walls::Judgement;
 use serde::Serialize;
 
@@ -28,9 +30,9 @@ pub struct ClosedForm {
     pub formula: &'static str,
 }
 
-/// The closed form of a movement, elementary geometry of bars and circles.
+/// The closed form of a movement, elementary geometry of bars and circles; the stones `larger` than the design's in diameter.
 #[must_use]
-pub fn closed_form(design: &Design, m: Movement) -> Option<ClosedForm> {
+pub fn closed_form(design: &Design, m: Movement, larger: Mm) -> Option<ClosedForm> {
     let d = design.dims();
     let get = |k: Key| design.get(k);
     let form =
@@ -43,10 +45,15 @@ pub fn closed_form(design: &Design, m: Movement) -> Option<ClosedForm> {
             let is = if w.turn_roof.get() < others { Is::AtLeast } else { Is::Exact };
             form(deg, is, "least of: web binding in the loop, wire under the roof of the bore, foot on foot")
         }
+        (Movement::Back, ..) if girdles(design, larger).is_some_and(|g| g < d.turn_outward.get()) => form(
+            girdles(design, larger).unwrap_or(f64::NAN),
+            Is::Exact,
+            "the claws' form at the upper edge of the girdles: stone on stone comes before claw on claw",
+        ),
         (Movement::Back, Some(_), _) => form(
             d.turn_outward.get(),
             Is::Exact,
-            "(z - z_w) sin t = g + j_x + (W/2 - x_w)(1 - cos t) at the top of the claws",
+            "(z - z_w + h_web/2 - r) sin t = g + j_x + (W/2 - x_w + a/2 - r)(1 - cos t) at the top of the claws",
         ),
         (Movement::Sideways, Some(w), _) => {
             let (bore, a) = (get(Key::BoreWidth), w.web_depth.get());
@@ -79,6 +86,25 @@ pub fn closed_form(design: &Design, m: Movement) -> Option<ClosedForm> {
         ),
         (_, None, None) => None,
     }
+}
+
+/// Back-bend at which the girdles of the largest stones would meet, degrees, as the claws do in [`closed_form`]; `None` where they pass
+/// one another.
+fn girdles(design: &Design, larger: Mm) -> Option<f64> {
+    let (d, get) = (design.dims(), |k: Key| design.get(k));
+    let stone = get(Key::Diameter) + larger.get();
+    let gap = d.pitch.get() - stone;
+    let up = d.girdle.get() + GIRDLE * stone - d.joint_height.get();
+    if up <= 0.0 {
+        return None;
+    }
+    let Some(w) = &d.wire else { return Some((2.0 * libm::atan(gap / 2.0 / up)).to_degrees()) };
+    let (r, a) = (get(Key::WebEdge), w.web_depth.get());
+    let arm = up + get(Key::WebHeight) / 2.0 - r;
+    let lever = stone / 2.0 - w.web_x.get() + a / 2.0 - r;
+    // arm sin t + lever cos t = gap + play + lever.
+    let share = (gap + get(Key::EndPlay) + lever) / libm::hypot(arm, lever);
+    (share <= 1.0).then(|| (libm::asin(share) - libm::atan2(lever, arm)).to_degrees())
 }
 
 impl ClosedForm {

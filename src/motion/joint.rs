@@ -195,9 +195,11 @@ fn meshed(name: &str, solid: &Solid) -> Result<Body, MotionError> {
         ["web", "bore", "groove", "knuckle", "pocket", "upper", "lower", "upright", "side", "collet"];
     let of = |[joint, other]: [f64; 2]| {
         let chord = |face: &str| if joints.iter().any(|j| face.starts_with(j)) { joint } else { other };
-        Body::of(name, solid, |face| tolerance(chord(face))).map(Body::in_pieces)
+        Body::of(name, solid, |face| tolerance(chord(face)))
     };
-    Ok(of(CHORD[0])?.with_rough(of(CHORD[1])?.with_rough(of(CHORD[2])?)))
+    // The roughest is quicker whole: it is asked how near all faces about a joint are, not which facets may meet.
+    let rough = of(CHORD[2])?;
+    Ok(of(CHORD[0])?.in_pieces().with_rough(of(CHORD[1])?.in_pieces().with_rough(rough)))
 }
 
 fn built(name: &str, tree: &Tree) -> Result<Body, MotionError> {

@@ -5,6 +5,7 @@ use super::joint::{Joint, MotionError, Movement};
 use super::movers::movers;
 use super::near::Near;
 use super::place::Pose;
+use super::told::{bounds, told};
 use crate::params::Design;
 use crate::params::Key;
 use crate::parts::link::{Built, End, LinkShape, build};
@@ -73,7 +74,7 @@ pub struct Moved {
     pub poses: Vec<PoseReport>,
     /// The faces that meet, nearest first: of the link with the wire or pin, and of its neighbour.
     pub between: Vec<[String; 2]>,
-    /// Whether two stones, or a stone and metal, are what meets.
+    /// Whether two stones, or a stone and metal, are among what meets.
     pub stones_stop: bool,
     /// The closed form, where there is one.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -213,13 +214,14 @@ pub fn measure(design: &Design, link: &Built) -> Result<Measured, MeasureError> 
         if m == Movement::Inward {
             on_wrist = at_angle(&s.path, design.dims().turn_wrist).map(|p| joint.clearance(&p));
         }
-        let closed = closed_form(design, m);
+        let closed = closed_form(design, m, larger);
         let (free, touches) = (s.free_to.get().abs(), s.blocked_at.map(|b| b.get().abs()));
-        let stones_stop = s.stops.first().is_some_and(|n| is_stone(&joint, n));
+        // Shifted to where it goes farthest, all that holds it back is nearest alike: a stone among it is a stop.
+        let stones_stop = !s.complete && s.stops.iter().any(|n| is_stone(&joint, n));
         ends.push((m, s.path.last().copied().unwrap_or(joint.rest)));
         movements.push(Moved {
             movement: m,
-            poses: told(&s.path),
+            poses: spread(&s.path),
             free_to_deg: free,
             touches_by_deg: touches,
             turns_freely: s.complete,
@@ -254,7 +256,7 @@ pub fn measure(design: &Design, link: &Built) -> Result<Measured, MeasureError> 
 }
 
 /// Poses spread over a path, its ends among them.
-fn told(path: &[Pose]) -> Vec<PoseReport> {
+fn spread(path: &[Pose]) -> Vec<PoseReport> {
     let last = path.len().saturating_sub(1);
     let n = last.clamp(1, TOLD - 1);
     (0..=n)
@@ -284,10 +286,11 @@ fn is_stone(joint: &Joint, n: &Near) -> bool {
     stone(joint.pair.still.get(n.still.0)) || stone(joint.pair.moving.get(n.moving.0))
 }
 
-/// The first few pairs of face names, none twice.
+/// The first few pairs of face names, none twice; pairs with a stone before the others.
 fn named(joint: &Joint, stops: &[Near]) -> Vec<[String; 2]> {
     let mut out: Vec<[String; 2]> = Vec::new();
-    for n in stops {
+    let (stones, metal): (Vec<&Near>, Vec<&Near>) = stops.iter().partition(|n| is_stone(joint, n));
+    for n in stones.into_iter().chain(metal) {
         let pair = names(joint, n);
         if out.len() < NAMED && !out.contains(&pair) {
             out.push(pair);
@@ -372,7 +375,16 @@ fn findings(design: &Design, moved: &[Moved], rest: [f64; 2], stones_moved: f64)
             rule: "stones.stop",
             binds: false,
             verdict: Judgement::Fail,
-            says: format!("{} ends where a stone meets, not metal, at {}", m.movement.words(), bounds(m)),
+            says: format!(
+                "{} ends where {}, not metal on metal, at {}",
+                m.movement.words(),
+                if m.between.iter().any(|b| b.iter().all(|f| f.starts_with("stone"))) {
+                    "stone meets stone"
+                } else {
+                    "a stone meets metal"
+                },
+                bounds(m)
+            ),
             source: "proposal, no published source",
             parameters: vec!["collet.width", "line.gap", "collet.height"],
         });
@@ -414,21 +426,12 @@ fn contradicted(m: &Moved) -> Option<MotionFinding> {
         binds: false,
         verdict: Judgement::Fail,
         says: format!(
-            "{}: the formula gives {:.1} deg, the solids {}; go by the solids",
+            "{}: the formula gives {} deg, the solids {}; go by the solids",
             m.movement.words(),
-            form.deg,
+            told(m).form.unwrap_or_default(),
             bounds(m)
         ),
         source: form.formula,
         parameters: m.between.first().map_or_else(Vec::new, movers),
     })
-}
-
-/// The bounds of a movement in words.
-#[must_use]
-pub fn bounds(m: &Moved) -> String {
-    match m.touches_by_deg {
-        Some(t) => format!("{:.1} to {t:.1} deg", m.free_to_deg),
-        None => format!("at least {:.1} deg", m.free_to_deg),
-    }
 }

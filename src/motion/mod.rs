@@ -17,6 +17,7 @@ mod carry;
 mod centre;
 mod clasp;
 mod clasp_says;
+mod close;
 mod closed;
 mod joint;
 mod measure;
@@ -24,7 +25,9 @@ mod movers;
 mod near;
 mod place;
 mod swing;
+mod told;
 mod triangle;
+mod walk;
 
 #[cfg(test)]
 mod tests;
@@ -36,8 +39,9 @@ pub use clasp::{ClaspMotion, ClaspMoved, RestGap, TongueMotion, measure_clasp, r
 pub use clasp_says::words as clasp_words;
 pub use closed::{ClosedForm, Is, closed_form};
 pub use joint::{Joint, MotionError, Movement};
-pub use measure::{JointMotion, MeasureError, Measured, MotionFinding, Moved, bounds, measure};
+pub use measure::{JointMotion, MeasureError, Measured, MotionFinding, Moved, measure};
 pub use movers::movers;
 pub use near::{Near, Pair};
 pub use place::{Place, Pose, Turn};
 pub use swing::{Swing, swing};
+pub use told::{Told, bounds, told};

@@ -10,8 +10,9 @@ use nalgebra::{Point3, Vector3};
 /// Bend of the wire's corners over its middle line, in thicknesses (proposal: as tight as round pliers leave it).
 pub(crate) const BEND: f64 = 0.6;
 
-/// The wire, closed, its lower leg still round, its inner side where the hammered one's is; or the pin, as long as its row,
-/// without its beads. x = 0 on the boundary of the two links, z = 0 their underside.
+/// The wire, closed, its lower leg still round: all the metal that hammering spreads, its inner side where the hammered one's is.
+/// The hammered leg, whose width is that of a kept section ([`crate::params::WireDims::flat_width`]), stands in rules and in `motion`.
+/// Or the pin, as long as its row, without its beads. x = 0 on the boundary of the two links, z = 0 their underside.
 ///
 /// # Errors
 /// The kernel's refusal.

@@ -100,7 +100,10 @@ def outward(v, d):
     g = v["line.gap"]
     if d["joint"] == "hinge_tube":
         return math.degrees(2 * math.atan(g / 2 / (d["z_fin"] - d["z_p"])))
-    h, w, c = d["z_fin"] - d["z_p"], v["collet.width"] / 2 - d["x_w"], g + v["joint.end_play"]
+    # Leaned back, the web with its dressed edges reaches farther towards the end of the wire and leaves less of the play.
+    r = v["joint.web_edge"]
+    h, w = d["z_fin"] - d["z_p"] + v["joint.web_height"] / 2 - r, v["collet.width"] / 2 - d["x_w"] + d["t_h"] / 2 - r
+    c = g + v["joint.end_play"]
     # h sin t + w cos t = c + w
     return math.degrees(math.asin(part((c + w) / math.hypot(h, w))) - math.atan2(w, h))
 

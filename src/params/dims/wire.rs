@@ -123,11 +123,14 @@ impl WireDims {
         Deg(self.turn_web.get().min(self.turn_roof.get()).min(self.turn_base.get()))
     }
 
-    /// Outward stop of finished claw on finished claw: (z − z_w) sin θ = g + j_x + (W/2 − x_w)(1 − cos θ).
+    /// Outward stop of finished claw on finished claw. Pulled apart by the play of the loop and leaned back, the tops of the claws
+    /// come nearer by (z − z_w) sin θ − (W/2 − x_w)(1 − cos θ); the web, a bar with dressed edges r, reaches farther towards the
+    /// end of the wire by (h_web/2 − r) sin θ − (a/2 − r)(1 − cos θ), and the play is less by as much.
     pub(super) fn turn_outward(&self, v: &Numbers, d: &Dims) -> Deg {
-        let arm = (d.claw_top - self.web_middle).get();
+        let r = v[K::WebEdge];
+        let arm = (d.claw_top - self.web_middle).get() + v[K::WebHeight] / 2.0 - r;
         let stop = d.claw_gap(v) + v[K::EndPlay];
-        let lever = (d.rim_radius - self.web_x).get();
+        let lever = (d.rim_radius - self.web_x).get() + self.web_depth.get() / 2.0 - r;
         Deg::from_radians(first_root(0.6, |t| arm * libm::sin(t) - stop - lever * (1.0 - libm::cos(t))))
     }
 }
