@@ -193,10 +193,10 @@ fn voids() -> usize {
     std::env::var("COLLETLINE_VOIDS").ok().and_then(|n| n.parse().ok()).unwrap_or(24)
 }
 
-/// A void at a random place of a random part in a random pose, and the least metal about it (closed forms): a box in a box,
+/// A void at a random place of a random part in a random pose, and the metal on all sides of it (closed forms): a box in a box,
 /// a round hollow in a box, a round hollow in a rod, a tapered hollow in a box.
-fn hidden(k: usize, r: &mut dyn FnMut(f64, f64) -> f64) -> (Tree, f64) {
-    let least = |all: &[f64]| all.iter().copied().fold(f64::INFINITY, f64::min);
+fn hidden(k: usize, r: &mut dyn FnMut(f64, f64) -> f64) -> (Tree, Vec<f64>) {
+    let both = |a: &[f64], b: &[f64]| [a, b].concat();
     let (wide, deep, high) = (r(3.0, 5.0), r(2.6, 4.0), r(1.8, 2.6));
     let block = bar([0.0, wide], [0.0, deep], [0.0, high]);
     let (z, h) = (r(0.15, 0.9), r(0.2, 0.6));
@@ -206,20 +206,20 @@ fn hidden(k: usize, r: &mut dyn FnMut(f64, f64) -> f64) -> (Tree, f64) {
             let (dx, dy) = (r(0.2, 1.0), r(0.2, 1.0));
             let (x, y) = (r(0.15, wide - dx - 0.15), r(0.15, deep - dy - 0.15));
             let sides = [x, y, wide - x - dx, deep - y - dy];
-            (block.minus(vec![bar([x, x + dx], [y, y + dy], [z, z + h])]), least(&sides).min(least(&ends)))
+            (block.minus(vec![bar([x, x + dx], [y, y + dy], [z, z + h])]), both(&sides, &ends))
         }
         1 => {
             let q = r(0.15, 0.8);
             let (x, y) = (r(q + 0.15, wide - q - 0.15), r(q + 0.15, deep - q - 0.15));
             let sides = [x - q, y - q, wide - x - q, deep - y - q];
-            (block.minus(vec![upright(x, y, z, q, h, "void")]), least(&sides).min(least(&ends)))
+            (block.minus(vec![upright(x, y, z, q, h, "void")]), both(&sides, &ends))
         }
         2 => {
             let (big, q) = (r(1.2, 2.0), r(0.15, 0.5));
             let (turn, e) = (r(0.0, 6.0), r(0.0, big - q - 0.15));
             let void = upright(e * libm::cos(turn), e * libm::sin(turn), z, q, h, "void");
             let rod = upright(0.0, 0.0, 0.0, big, high, "skin");
-            (rod.minus(vec![void]), (big - e - q).min(least(&ends)))
+            (rod.minus(vec![void]), both(&[big - e - q], &ends))
         }
         _ => {
             // The wide end of a taper of 0.2 decides: its rim lies 11 deg off square to the sides.
@@ -229,7 +229,7 @@ fn hidden(k: usize, r: &mut dyn FnMut(f64, f64) -> f64) -> (Tree, f64) {
                 Frame::at(Point3::new(x, y, 0.0)),
                 &[(0.0, z, "low"), (q - 0.2 * h, z, "void"), (q, z + h, "high"), (0.0, z + h, "axis")],
             );
-            (block.minus(vec![void]), least(&[x - q, y - q, wide - x - q, deep - y - q]).min(least(&ends)))
+            (block.minus(vec![void]), both(&[x - q, y - q, wide - x - q, deep - y - q], &ends))
         }
     }
 }
@@ -239,14 +239,17 @@ fn a_void_hidden_anywhere_is_found() {
     let mut seed = 5;
     for k in 0..voids() {
         let mut r = |a: f64, b: f64| a + (b - a) * random(&mut seed);
-        let (tree, truth) = hidden(k, &mut r);
+        let (tree, walls) = hidden(k, &mut r);
+        let truth = walls.iter().copied().fold(f64::INFINITY, f64::min);
         let pose = Frame::along(
             Point3::new(r(-3.0, 3.0), r(-3.0, 3.0), 1.0),
             &Vector3::new(r(-1.0, 1.0), r(-1.0, 1.0), 1.0),
         );
         let p = of_part(&Solid::build(&tree.moved(&pose)).unwrap(), Deg(15.0), 1, &[]).unwrap();
         let (v, l) = (p.places[0].value.get(), p.lower.get());
-        assert!((v - truth).abs() < 1e-6 && l <= truth + 1e-9, "{k}: {l} {truth} {v}");
+        // Of walls that are equal but for the width of the interval any may be told.
+        assert!(walls.iter().any(|w| (v - w).abs() < 1e-6), "{k}: {truth} {v}");
+        assert!(l <= truth + 1e-9 && truth <= v + 1e-6, "{k}: {l} {truth} {v}");
         assert!(v - l <= 2e-3, "{k}: {l} {v}");
     }
 }
