@@ -10,6 +10,11 @@ use serde::Serialize;
 
 /// Width of the interval of the thinnest place, mm: a tenth of the micrometre a wall is judged by.
 const NARROW: f64 = 1e-4;
+/// Places so many times as thick as the thinnest are not told, unless thinner than the least wall. Our choice: past it a place is
+/// no thin one, and one as wide as the part has the same thickness everywhere, which is long to prove.
+const THICK: f64 = 4.0;
+/// Work that the search may take for each triangle, where that is more than [`WORK`]: half a millisecond or so.
+const WORK_EACH: usize = 10_000;
 /// Triangles of a mesh that is sampled for the extent of its thin places at most.
 const SAMPLED: usize = 100_000;
 /// Longest edge of a sample, as a share of the part's size. Our choice.
@@ -122,8 +127,14 @@ pub fn check_mesh(soup: &Soup, least: Option<Mm>, count: usize) -> CheckedMesh {
     let (patch, names) = if e.sound() { patches(&e.mesh) } else { (Vec::new(), Vec::new()) };
     let small = e.mesh.triangles.len() <= MOST_WALLS;
     let proof = (e.sound() && small).then(|| {
-        let question =
-            Question { delta: DELTA_WEAR, below: Mm(f64::MAX), count, tolerance: Mm(NARROW), work: WORK };
+        let question = Question {
+            delta: DELTA_WEAR,
+            below: Mm(f64::MAX),
+            count,
+            thick: (THICK, least.unwrap_or(Mm(0.0))),
+            tolerance: Mm(NARROW),
+            work: WORK.max(WORK_EACH * e.mesh.triangles.len()),
+        };
         proof::of_mesh(&e.mesh, &patch, &question)
     });
     let walls = walls(&e, &patch, &names, proof.flatten(), least);

@@ -167,7 +167,14 @@ pub(super) fn air() -> Vec<Form> {
 pub(super) fn proved(tree: &Tree, inside: bool) -> (Solid, Proof) {
     let solid = Solid::build(tree).unwrap();
     let fine = meshed(&solid, FINE);
-    let q = Question { delta: Deg(15.0), below: Mm(9.0), count: 1, tolerance: Mm(ENOUGH), work: WORK };
+    let q = Question {
+        delta: Deg(15.0),
+        below: Mm(9.0),
+        count: 1,
+        thick: ANY,
+        tolerance: Mm(ENOUGH),
+        work: WORK,
+    };
     let p = of_solid(&solid, &fine, inside, &q);
     (solid, p)
 }

@@ -7,7 +7,7 @@ use super::point::under;
 use super::search::{Field, Goal};
 use super::sharp::Zone;
 use super::tree::Tree;
-use super::{Boundary, LEAN, build};
+use super::{ANY, Boundary, LEAN, build};
 use crate::mesh::{TriMesh, tessellate};
 use crate::solid::Solid;
 use crate::units::{Deg, Mm, Tolerance};
@@ -150,10 +150,11 @@ fn filled(
         delta: delta.radians() + LEAN,
         below: f64::MAX,
         count: 1,
+        thick: (ANY.0, ANY.1.get()),
         tolerance: ENOUGH,
         work: usize::MAX,
     };
-    let tree = Tree::new(boundary);
+    let tree = Tree::new(boundary, &[]);
     let (zone, corners) = Zone::of(boundary, &tree.bits, vertices, goal.delta);
     let field = Field { boundary, tree: &tree, zone: &zone, corners: &corners, groups: &[], goal };
     let depth = (0..mesh.triangles.len())

@@ -74,11 +74,16 @@ pub struct Question {
     pub below: Mm,
     /// How many places are wanted.
     pub count: usize,
+    /// Places so many times as thick as the thinnest do not matter, unless thinner than the second; [`ANY`] for all.
+    pub thick: (f64, Mm),
     /// Width of the intervals.
     pub tolerance: Mm,
     /// Work after which the search ends; see [`WORK`].
     pub work: usize,
 }
+
+/// Places of any thickness are wanted.
+pub const ANY: (f64, Mm) = (f64::INFINITY, Mm(0.0));
 
 /// Work that a search may take, in pairs of boxes, a pair of parts counting forty; half a minute of one core or so. A count and
 /// not a clock, so that every machine gives the same. A link takes less than a tenth of it.
@@ -121,7 +126,7 @@ pub fn of_part(solid: &Solid, delta: Deg, count: usize, groups: &[u32]) -> Optio
 #[must_use]
 pub fn of_part_within(solid: &Solid, delta: Deg, count: usize, groups: &[u32], work: usize) -> Option<Proof> {
     let fine = tessellate(solid, Tolerance::new(FINE)?).ok()?;
-    let q = Question { delta, below: Mm(f64::MAX), count, tolerance: Mm(ENOUGH), work };
+    let q = Question { delta, below: Mm(f64::MAX), count, thick: ANY, tolerance: Mm(ENOUGH), work };
     Some(grouped(solid, &fine, true, &q, groups))
 }
 
@@ -134,10 +139,11 @@ fn run(boundary: &Boundary<'_>, vertices: usize, q: &Question, groups: &[u32]) -
         delta: q.delta.radians() + LEAN,
         below: q.below.get(),
         count: q.count.max(1),
+        thick: (q.thick.0, q.thick.1.get()),
         tolerance: q.tolerance.get(),
         work: q.work,
     };
-    let tree = Tree::new(boundary);
+    let tree = Tree::new(boundary, groups);
     let (zone, corners) = Zone::of(boundary, &tree.bits, vertices, goal.delta);
     let field = Field { boundary, tree: &tree, zone: &zone, corners: &corners, groups, goal };
     gathered(&search::search(&field), &field)

@@ -53,7 +53,7 @@ pub(super) fn under(f: &Field<'_>, prim: usize, at: &Point3<f64>) -> Under {
             next.clear();
             for k in [c, c + 1] {
                 let v = &f.tree.nodes[k];
-                let gap = (v.lo - at).sup(&(at - v.hi)).sup(&Vector3::zeros()).norm();
+                let gap = v.gap_from(&at);
                 if gap - ROUNDING < cap - f.goal.tolerance && v.may_oppose_point(&at, &n, delta) {
                     next.push((k, gap));
                 }
@@ -170,7 +170,7 @@ pub(super) fn from_point(f: &Field<'_>, prim: usize, at: &Point3<f64>, below: f6
             let mut next = Vec::with_capacity(2);
             for k in [c, c + 1] {
                 let v = &f.tree.nodes[k];
-                let gap = (v.lo - at).sup(&(at - v.hi)).sup(&Vector3::zeros()).norm();
+                let gap = v.gap_from(&at);
                 if gap < upper && PI - angle(&here.axis, &v.axis) <= here.spread + v.spread + 2.0 * delta {
                     next.push((k, gap));
                 }

@@ -16,7 +16,14 @@ fn pose() -> Frame {
 fn holds(name: &str, solid: &Solid, inside: bool, truth: f64) {
     for s in [solid.clone(), solid.moved(&pose())] {
         let fine = meshed(&s, FINE);
-        let q = Question { delta: Deg(LEAN), below: Mm(9.0), count: 1, tolerance: Mm(ENOUGH), work: WORK };
+        let q = Question {
+            delta: Deg(LEAN),
+            below: Mm(9.0),
+            count: 1,
+            thick: ANY,
+            tolerance: Mm(ENOUGH),
+            work: WORK,
+        };
         let p = of_solid(&s, &fine, inside, &q);
         let (v, l) = (p.places[0].value.get(), p.lower.get());
         println!(

@@ -6,7 +6,8 @@
 //! lower bound; only what remains open is halved.
 //!
 //! Work is divided into tasks, and tasks into rounds of fixed size. All tasks of a round start from the bounds known
-//! before it, and their results are merged in order: any number of threads gives the same bytes.
+//! before it, and their results are merged in order: any number of threads gives the same bytes. What a task has not
+//! done with its slice of work it hands back, to be tasks of the next round.
 
 use super::corner::Corners;
 use super::pair::refine;
@@ -17,7 +18,7 @@ use super::tree::Tree;
 use crate::walls::cell::angle;
 use nalgebra::Point3;
 use rayon::prelude::*;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 use std::f64::consts::PI;
 
 /// Taken off each distance, mm, for rounding: some hundred operations on coordinates below 100 mm.
@@ -28,6 +29,8 @@ const TASKS: usize = 1024;
 const FIRST: usize = 8;
 /// Tasks in a long round.
 const ROUND: usize = 64;
+/// Work after which a task hands back what it has left: a twentieth of a second or so.
+const SLICE: usize = 1_000_000;
 /// Points from which a first guess is taken.
 const SEEDS: usize = 64;
 
@@ -40,6 +43,8 @@ pub(super) struct Goal {
     pub(super) below: f64,
     /// Number of pairs of faces wanted.
     pub(super) count: usize,
+    /// Chords so many times as long as the shortest do not matter, unless shorter than the second number, mm.
+    pub(super) thick: (f64, f64),
     /// How far lower and upper bounds may stay apart, mm.
     pub(super) tolerance: f64,
     /// Work after which the search ends, in [`LOOK`]s and pairs of boxes.
@@ -86,9 +91,6 @@ impl Found {
     fn spent(&self) -> usize {
         self.boxes.saturating_add(self.looked.saturating_mul(LOOK))
     }
-    fn leave(&mut self, gap: f64) {
-        self.rest = Some(self.rest.map_or(gap, |r| r.min(gap)));
-    }
     pub(super) fn upper(&self, key: (u32, u32)) -> f64 {
         self.pairs.get(&key).and_then(|b| b.chord).map_or(f64::INFINITY, |c| c.length)
     }
@@ -106,6 +108,8 @@ impl Found {
     fn tighten(&mut self, goal: &Goal) {
         let mut all: Vec<f64> = self.pairs.values().filter_map(|b| b.chord).map(|c| c.length).collect();
         self.least = all.iter().copied().fold(f64::INFINITY, f64::min);
+        let (times, always) = goal.thick;
+        self.cap = self.cap.min((times * self.least).max(always));
         if goal.count > 0 && all.len() >= goal.count {
             let (_, nth, _) = all.select_nth_unstable_by(goal.count - 1, f64::total_cmp);
             self.cap = self.cap.min(*nth);
@@ -124,12 +128,25 @@ pub(super) struct Field<'a> {
     pub(super) goal: Goal,
 }
 
+/// A pair of nodes.
+#[derive(Clone, Copy)]
+struct Boxes {
+    i: usize,
+    j: usize,
+    /// Distance of their boxes, mm.
+    gap: f64,
+}
+
+impl Boxes {
+    fn nodes(&self) -> (usize, usize) {
+        (self.i, self.j)
+    }
+}
+
 struct Task<'a> {
     f: &'a Field<'a>,
     known: &'a Found,
     own: Found,
-    /// Work that this task may take.
-    allowed: usize,
 }
 
 /// Runs the search.
@@ -146,78 +163,86 @@ pub(super) fn search(f: &Field<'_>) -> Found {
         found.merge(key(f, c.prims[0], c.prims[1]), Between { chord: Some(c), open: None });
     }
     found.tighten(&f.goal);
-    let tasks = divided(f, &found);
-    let (mut from, mut size) = (0, FIRST);
-    while from < tasks.len() {
-        let to = (from + size).min(tasks.len());
+    let mut tasks = VecDeque::from(divided(f, &found));
+    let mut size = FIRST;
+    while !tasks.is_empty() {
         let left = f.goal.work.saturating_sub(found.spent());
         if left == 0 {
-            // The nearest come first.
-            let (i, j) = tasks[from];
-            found.leave(f.tree.nodes[i].gap(&f.tree.nodes[j]));
+            found.rest = tasks.iter().map(|t| t.gap).min_by(f64::total_cmp);
             break;
         }
-        let allowed = left / (to - from) + 1;
-        let results: Vec<Found> = tasks[from..to]
+        let round: Vec<Boxes> = tasks.drain(..size.min(tasks.len())).collect();
+        let slice = SLICE.min(left / round.len() + 1);
+        let results: Vec<(Found, Vec<Boxes>)> = round
             .par_iter()
-            .map(|&(i, j)| {
+            .map(|&start| {
                 let own = Found { cap: found.cap, ..Found::default() };
-                let mut t = Task { f, known: &found, own, allowed };
-                t.descend(i, j);
-                t.own
+                let mut t = Task { f, known: &found, own };
+                let undone = t.descend(start, slice);
+                (t.own, undone)
             })
             .collect();
-        for r in results {
-            found.looked += r.looked;
-            found.boxes += r.boxes;
-            if let Some(gap) = r.rest {
-                found.leave(gap);
-            }
-            for (k, b) in r.pairs {
+        let mut back = Vec::new();
+        for (own, undone) in results {
+            found.looked += own.looked;
+            found.boxes += own.boxes;
+            for (k, b) in own.pairs {
                 found.merge(k, b);
             }
+            back.push(undone);
         }
+        // The nearest lies last in what a task leaves, and comes first of all.
+        back.into_iter().rev().flatten().for_each(|t| tasks.push_front(t));
         found.tighten(&f.goal);
-        (from, size) = (to, (2 * size).min(ROUND));
+        size = (2 * size).min(ROUND);
     }
     found
 }
 
-pub(super) fn key(f: &Field<'_>, i: usize, j: usize) -> (u32, u32) {
-    let of = |i: usize| {
-        let face = f.boundary.prims[i].face;
-        f.groups.get(face as usize).copied().unwrap_or(face)
-    };
-    let (a, b) = (of(i), of(j));
+/// The group of a face.
+pub(super) fn group_of(groups: &[u32], face: u32) -> u32 {
+    groups.get(face as usize).copied().unwrap_or(face)
+}
+
+fn pair_of(a: u32, b: u32) -> (u32, u32) {
     (a.min(b), a.max(b))
 }
 
+pub(super) fn key(f: &Field<'_>, i: usize, j: usize) -> (u32, u32) {
+    let of = |i: usize| group_of(f.groups, f.boundary.prims[i].face);
+    pair_of(of(i), of(j))
+}
+
 /// Pairs of nodes that together hold all pairs of primitives, the nearest first.
-fn divided(f: &Field<'_>, found: &Found) -> Vec<(usize, usize)> {
-    let mut now = vec![(0, 0)];
+fn divided(f: &Field<'_>, found: &Found) -> Vec<Boxes> {
+    let mut now = vec![Boxes { i: 0, j: 0, gap: 0.0 }];
     loop {
         let mut next = Vec::new();
         let mut split = false;
-        for &(i, j) in &now {
-            split |= children(f, i, j, found.cap, &mut next);
+        for &b in &now {
+            split |= children(f, b, |_, _| found.cap, &mut next);
         }
-        now = next.into_iter().map(|(i, j, _)| (i, j)).collect();
+        now = next;
         if !split || now.len() >= TASKS {
             break;
         }
     }
-    let gap = |&(i, j): &(usize, usize)| f.tree.nodes[i].gap(&f.tree.nodes[j]);
-    now.sort_by(|a, b| gap(a).total_cmp(&gap(b)).then(a.cmp(b)));
+    now.sort_by(|a, b| a.gap.total_cmp(&b.gap).then(a.nodes().cmp(&b.nodes())));
     now
 }
 
-/// Pairs below a pair of nodes; a pair of leaves stays itself and gives false.
-fn children(f: &Field<'_>, i: usize, j: usize, cap: f64, out: &mut Vec<(usize, usize, f64)>) -> bool {
+/// Pairs below a pair of nodes that may hold chords below the `cap` of the two; a pair of leaves stays itself and gives false.
+fn children(
+    f: &Field<'_>,
+    Boxes { i, j, .. }: Boxes,
+    cap: impl Fn(usize, usize) -> f64,
+    out: &mut Vec<Boxes>,
+) -> bool {
     let nodes = &f.tree.nodes;
     let mut add = |a: usize, b: usize| {
         let gap = nodes[a].gap(&nodes[b]);
-        if gap - ROUNDING < cap - f.goal.tolerance && !nodes[a].excludes(&nodes[b], f.goal.delta) {
-            out.push((a, b, gap));
+        if gap - ROUNDING < cap(a, b) - f.goal.tolerance && !nodes[a].excludes(&nodes[b], f.goal.delta) {
+            out.push(Boxes { i: a, j: b, gap });
         }
     };
     let (u, v) = (&nodes[i], &nodes[j]);
@@ -246,29 +271,38 @@ fn children(f: &Field<'_>, i: usize, j: usize, cap: f64, out: &mut Vec<(usize, u
 }
 
 impl Task<'_> {
-    fn descend(&mut self, i: usize, j: usize) {
-        let mut stack = vec![(i, j, self.f.tree.nodes[i].gap(&self.f.tree.nodes[j]))];
+    /// Chords between two nodes that are longer than this do not matter: of a pair of groups the shortest is wanted.
+    fn cap(&self, i: usize, j: usize) -> f64 {
+        let of = |k: usize| self.f.tree.nodes[k].group;
+        let Some((a, b)) = of(i).zip(of(j)) else { return self.own.cap };
+        let key = pair_of(a, b);
+        self.own.cap.min(self.known.upper(key)).min(self.own.upper(key))
+    }
+
+    /// Follows a pair of boxes down; gives back what is left when its slice of work is spent.
+    fn descend(&mut self, start: Boxes, slice: usize) -> Vec<Boxes> {
+        let mut stack = vec![start];
         let mut next = Vec::with_capacity(3);
-        while let Some((i, j, gap)) = stack.pop() {
-            if gap - ROUNDING >= self.own.cap - self.f.goal.tolerance {
+        while self.own.spent() < slice
+            && let Some(b) = stack.pop()
+        {
+            let Boxes { i, j, gap } = b;
+            if gap - ROUNDING >= self.cap(i, j) - self.f.goal.tolerance {
                 continue;
             }
             self.own.boxes += 1;
-            if self.own.spent() > self.allowed {
-                self.own.leave(gap);
-                continue;
-            }
             next.clear();
-            if !children(self.f, i, j, self.own.cap, &mut next) {
+            if !children(self.f, b, |i, j| self.cap(i, j), &mut next) {
                 if !next.is_empty() {
                     self.leaves(i, j);
                 }
                 continue;
             }
             // The nearest on top of the stack.
-            next.sort_by(|a, b| b.2.total_cmp(&a.2).then((b.0, b.1).cmp(&(a.0, a.1))));
+            next.sort_by(|a, b| b.gap.total_cmp(&a.gap).then(b.nodes().cmp(&a.nodes())));
             stack.extend_from_slice(&next);
         }
+        stack
     }
 
     fn leaves(&mut self, i: usize, j: usize) {

@@ -4,7 +4,7 @@ use super::*;
 use crate::walls::testkit::{circle, polygon, prism, rectangle};
 
 fn asked(tolerance: f64) -> Question {
-    Question { delta: Deg(15.0), below: Mm(9.0), count: 1, tolerance: Mm(tolerance), work: WORK }
+    Question { delta: Deg(15.0), below: Mm(9.0), count: 1, thick: ANY, tolerance: Mm(tolerance), work: WORK }
 }
 
 pub(super) fn meshed(s: &crate::solid::Solid, tol: f64) -> crate::mesh::FaceMesh {

@@ -1,6 +1,11 @@
-//! A tree of boxes, each with a cone that holds all its normals.
+//! A tree of boxes, each with a cone that holds all its normals and with a disc about the cone's axis.
+//!
+//! A box along the axes of the frame is about as thick as it is long where the surface runs askew; a disc that lies with the surface is
+//! only as thick as that bends. Where a wall has the same thickness everywhere this keeps the pairs looked at in proportion
+//! to the triangles.
 
 use super::prim::{Bit, Boundary};
+use super::search::group_of;
 use crate::walls::cell::angle;
 use nalgebra::{Point3, Vector3};
 use std::f64::consts::PI;
@@ -15,10 +20,16 @@ pub(super) struct Node {
     pub(super) hi: Point3<f64>,
     pub(super) axis: Vector3<f64>,
     pub(super) spread: f64,
+    /// Middle, radius and half thickness of a disc across the axis that holds the node, mm.
+    pub(super) centre: Point3<f64>,
+    pub(super) radius: f64,
+    pub(super) half: f64,
     /// Range of [`Tree::order`].
     pub(super) range: [usize; 2],
     /// First of two children.
     pub(super) child: Option<usize>,
+    /// The group of all its primitives, if they are of one.
+    pub(super) group: Option<u32>,
 }
 
 /// The tree; node 0 is the root.
@@ -30,7 +41,8 @@ pub(super) struct Tree {
 }
 
 impl Tree {
-    pub(super) fn new(s: &Boundary<'_>) -> Self {
+    /// The tree over a boundary, `groups` as in [`super::search::Field`].
+    pub(super) fn new(s: &Boundary<'_>, groups: &[u32]) -> Self {
         let bits: Vec<Bit> = (0..s.prims.len()).map(|i| s.bit(i)).collect();
         let mut order: Vec<usize> = (0..bits.len()).collect();
         let empty = |range| Node {
@@ -38,8 +50,12 @@ impl Tree {
             hi: Point3::from([f64::NEG_INFINITY; 3]),
             axis: Vector3::z(),
             spread: 2.0 * PI,
+            centre: Point3::origin(),
+            radius: f64::INFINITY,
+            half: f64::INFINITY,
             range,
             child: None,
+            group: None,
         };
         let mut nodes = Vec::new();
         if !bits.is_empty() {
@@ -69,14 +85,19 @@ impl Tree {
         for k in (0..nodes.len()).rev() {
             let mut parts: Vec<(Vector3<f64>, f64)> = Vec::with_capacity(LEAF);
             let (mut lo, mut hi) = (nodes[k].lo, nodes[k].hi);
+            let group;
             if let Some(c) = nodes[k].child {
+                group = nodes[c].group.filter(|_| nodes[c].group == nodes[c + 1].group);
                 for n in &nodes[c..c + 2] {
                     lo = lo.inf(&n.lo);
                     hi = hi.sup(&n.hi);
                     parts.push((n.axis, n.spread));
                 }
             } else {
-                for &i in &order[nodes[k].range[0]..nodes[k].range[1]] {
+                let own = &order[nodes[k].range[0]..nodes[k].range[1]];
+                let of = |&i: &usize| group_of(groups, s.prims[i].face);
+                group = own.first().map(of).filter(|g| own.iter().all(|i| of(i) == *g));
+                for &i in own {
                     let slack = Vector3::repeat(s.prims[i].slack);
                     for p in s.corners(&bits[i]) {
                         lo = lo.inf(&(p - slack));
@@ -87,20 +108,63 @@ impl Tree {
             }
             let sum: Vector3<f64> = parts.iter().map(|p| p.0).sum();
             let n = &mut nodes[k];
-            (n.lo, n.hi) = (lo, hi);
+            (n.lo, n.hi, n.group) = (lo, hi, group);
             if let Some(x) = sum.try_normalize(1e-9) {
                 n.axis = x;
                 n.spread = parts.iter().map(|p| angle(&p.0, &x) + p.1).fold(0.0, f64::max);
             }
+            let [a, b] = n.range;
+            n.enclose(order[a..b].iter().flat_map(|&i| {
+                let slack = s.prims[i].slack;
+                s.corners(&bits[i]).iter().map(move |p| (*p, slack))
+            }));
         }
         Self { nodes, order, bits }
     }
 }
 
 impl Node {
-    /// Distance of two boxes, mm.
+    /// Lays the disc about points and what they may be off.
+    fn enclose(&mut self, points: impl Iterator<Item = (Point3<f64>, f64)> + Clone) {
+        let middle = nalgebra::center(&self.lo, &self.hi);
+        let up = |p: &Point3<f64>| self.axis.dot(&(p - middle));
+        let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);
+        for (p, slack) in points.clone() {
+            (lo, hi) = (lo.min(up(&p) - slack), hi.max(up(&p) + slack));
+        }
+        let centre = middle + self.axis * f64::midpoint(lo, hi);
+        let across = |p: &Point3<f64>| {
+            let d = p - centre;
+            (d - self.axis * self.axis.dot(&d)).norm()
+        };
+        self.radius = points.map(|(p, slack)| across(&p) + slack).fold(0.0, f64::max);
+        (self.centre, self.half) = (centre, (hi - lo) / 2.0);
+    }
+
+    /// How far the disc reaches from its middle along a direction of length 1, mm.
+    fn reach(&self, u: &Vector3<f64>) -> f64 {
+        // The sine from the cross product: from the cosine it would lose half its digits where it is small.
+        self.half * self.axis.dot(u).abs() + self.radius * self.axis.cross(u).norm()
+    }
+
+    /// Least distance between two nodes, mm: that of their boxes, or of their discs along and across the line between their axes.
     pub(super) fn gap(&self, o: &Self) -> f64 {
-        (self.lo - o.hi).sup(&(o.lo - self.hi)).sup(&Vector3::zeros()).norm()
+        let boxes = (self.lo - o.hi).sup(&(o.lo - self.hi)).sup(&Vector3::zeros()).norm();
+        let Some(u) = (self.axis - o.axis).try_normalize(1.0) else { return boxes };
+        let d = o.centre - self.centre;
+        let along = u.dot(&d);
+        let across = (d - u * along).norm() - self.radius.hypot(self.half) - o.radius.hypot(o.half);
+        let along = along.abs() - self.reach(&u) - o.reach(&u);
+        boxes.max(along.max(0.0).hypot(across.max(0.0)))
+    }
+
+    /// Least distance from a point, mm.
+    pub(super) fn gap_from(&self, p: &Point3<f64>) -> f64 {
+        let outside = (self.lo - p).sup(&(p - self.hi)).sup(&Vector3::zeros()).norm();
+        let d = p - self.centre;
+        let along = self.axis.dot(&d);
+        let across = (d - self.axis * along).norm() - self.radius;
+        outside.max((along.abs() - self.half).max(0.0).hypot(across.max(0.0)))
     }
 
     /// Whether no chord from this node to the other can meet the normals within delta.
