@@ -179,7 +179,9 @@ fn home(tree: &Tree) -> Option<Frame> {
 }
 
 /// Lowers the chord of the axes in question, as far as the doubts say or by the factor; of all axes where a doubt names no
-/// curved surface. Returns whether any chord is still above [`FINEST`].
+/// curved surface. Returns whether a finer mesh may still help: whether any chord is above [`FINEST`], and no doubt is left
+/// between flat faces alone, whose meshes are exact at any chord. Once all axes are made finer for these too: what lies beside
+/// them may have hidden what is curved.
 fn refine(
     reg: &Registry,
     doubts: &[Doubt],
@@ -193,6 +195,9 @@ fn refine(
         let curved = || d.surfaces.iter().copied().filter(|&s| reg.strips(s) > 0);
         let coarsest = curved().map(|s| reg.chord(s)).fold(0.0, f64::max);
         if coarsest == 0.0 {
+            if *chord < FIRST_CHORD && !d.surfaces.is_empty() {
+                return false;
+            }
             all = true;
             continue;
         }
