@@ -136,7 +136,7 @@ pub struct Check {
     /// For a mesh: least wall, mm. Without it the thinnest place is told and not judged.
     #[arg(long, value_name = "MM", value_parser = least_wall)]
     pub min_wall: Option<f64>,
-    /// Tell this many of the thinnest places, each in full.
+    /// Tell this many of the thinnest places, each in full. Of a mesh none over four times the thinnest, unless --min-wall reaches it.
     #[arg(long, value_name = "N", value_parser = thin_places)]
     pub thinnest: Option<usize>,
     /// Also measure the room between parts that turn in each other, and the walls of the clasp's plate, leaf and frame as far as

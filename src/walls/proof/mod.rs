@@ -197,6 +197,8 @@ mod attack;
 #[cfg(test)]
 mod forms;
 #[cfg(test)]
+mod growth;
+#[cfg(test)]
 mod map_tests;
 #[cfg(test)]
 mod rounds;

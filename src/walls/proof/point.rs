@@ -170,7 +170,7 @@ pub(super) fn from_point(f: &Field<'_>, prim: usize, at: &Point3<f64>, below: f6
             let mut next = Vec::with_capacity(2);
             for k in [c, c + 1] {
                 let v = &f.tree.nodes[k];
-                let gap = v.gap_from(&at);
+                let gap = v.gap_from(at);
                 if gap < upper && PI - angle(&here.axis, &v.axis) <= here.spread + v.spread + 2.0 * delta {
                     next.push((k, gap));
                 }

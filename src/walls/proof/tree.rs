@@ -7,6 +7,7 @@
 use super::prim::{Bit, Boundary};
 use super::search::group_of;
 use crate::walls::cell::angle;
+use libm::hypot;
 use nalgebra::{Point3, Vector3};
 use std::f64::consts::PI;
 
@@ -153,9 +154,9 @@ impl Node {
         let Some(u) = (self.axis - o.axis).try_normalize(1.0) else { return boxes };
         let d = o.centre - self.centre;
         let along = u.dot(&d);
-        let across = (d - u * along).norm() - self.radius.hypot(self.half) - o.radius.hypot(o.half);
+        let across = (d - u * along).norm() - hypot(self.radius, self.half) - hypot(o.radius, o.half);
         let along = along.abs() - self.reach(&u) - o.reach(&u);
-        boxes.max(along.max(0.0).hypot(across.max(0.0)))
+        boxes.max(hypot(along.max(0.0), across.max(0.0)))
     }
 
     /// Least distance from a point, mm.
@@ -164,7 +165,7 @@ impl Node {
         let d = p - self.centre;
         let along = self.axis.dot(&d);
         let across = (d - self.axis * along).norm() - self.radius;
-        outside.max((along.abs() - self.half).max(0.0).hypot(across.max(0.0)))
+        outside.max(hypot((along.abs() - self.half).max(0.0), across.max(0.0)))
     }
 
     /// Whether no chord from this node to the other can meet the normals within delta.
