@@ -32,6 +32,9 @@ const PATIENT: usize = 2;
 /// Attempts before a doubt becomes an error. 0.002 mm / 2.5^9 is below a nanometre: what is nearer than that is no dimension.
 const ATTEMPTS: usize = 10;
 
+/// Flat faces that meet in one point.
+const FLAT: usize = 3;
+
 /// Finest chord, mm; see [`ATTEMPTS`].
 const FINEST: f64 = 4e-6;
 
@@ -180,8 +183,8 @@ fn home(tree: &Tree) -> Option<Frame> {
 
 /// Lowers the chord of the axes in question, as far as the doubts say or by the factor; of all axes where a doubt names no
 /// curved surface. Returns whether a finer mesh may still help: whether any chord is above [`FINEST`], and no doubt is left
-/// between flat faces alone, whose meshes are exact at any chord. Once all axes are made finer for these too: what lies beside
-/// them may have hidden what is curved.
+/// about three flat faces, which meet in the same point at any chord. Once all axes are made finer for these too: what lies beside
+/// them may be curved.
 fn refine(
     reg: &Registry,
     doubts: &[Doubt],
@@ -195,7 +198,7 @@ fn refine(
         let curved = || d.surfaces.iter().copied().filter(|&s| reg.strips(s) > 0);
         let coarsest = curved().map(|s| reg.chord(s)).fold(0.0, f64::max);
         if coarsest == 0.0 {
-            if *chord < FIRST_CHORD && !d.surfaces.is_empty() {
+            if *chord < FIRST_CHORD && d.surfaces.len() >= FLAT {
                 return false;
             }
             all = true;
