@@ -66,7 +66,8 @@ fn what_is_fed_through_the_bar_has_the_bar_for_its_neck() {
     let neck = thin.neck.radius;
     assert!(neck.width().get() <= 0.02 + 1e-12, "{neck:?}");
     assert!(neck.lower.get() < 0.3 && neck.upper.get() > 0.3 * flat(128.0), "{neck:?}");
-    assert!((2.0..=4.0).contains(&thin.neck.at.z), "{thin:?}");
+    // Beside the end of the bar the end is hardly deeper: the place is told to two cells or so.
+    assert!((2.0 - 0.12..=4.0 + 0.12).contains(&thin.neck.at.z), "{thin:?}");
     // From the other end it is the other way round.
     let feed = Feed { at: Point3::new(0.0, 0.0, 6.0), reach: 0.7 };
     let heavy = f.heavy(&feed, 8, 0.02, 0.5);
