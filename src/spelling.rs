@@ -1,4 +1,12 @@
-//! What a misspelt word was meant to be.
+//! Words of a file told again: what a misspelt one was meant to be, and one too long for a line.
+
+/// A word as it can be shown: whole, or its first sixty characters.
+pub(crate) fn shorten(word: &str) -> String {
+    match word.char_indices().nth(60) {
+        Some((end, _)) => format!("{}…", &word[..end]),
+        None => word.to_owned(),
+    }
+}
 
 /// The word of a list nearest to a wrong one; `None` where none is near.
 pub(crate) fn near_word<'a>(word: &str, list: &[&'a str]) -> Option<&'a str> {

@@ -2,9 +2,9 @@
 //! For counts that do not depend on the machine's other work: `benches/instructions`.
 
 use colletline::masters::{step, stl};
-use colletline::motion;
+use colletline::motion::{Joint, Movement};
 use colletline::parts::link::{self, LinkShape};
-use colletline::units::Tolerance;
+use colletline::units::{Mm, Tolerance};
 use colletline::{mesh, params};
 use criterion::{Criterion, criterion_group, criterion_main};
 use std::hint::black_box;
@@ -23,24 +23,38 @@ fn stages(c: &mut Criterion) {
         group.bench_function("read", |b| b.iter(|| params::read(black_box(text)).map(|d| d.findings())));
         let design = params::read(text).expect("an example");
         let shape = LinkShape::finished(&design);
-        group.bench_function("build", |b| b.iter(|| link::build(black_box(&shape)).map(|b| b.solid.faces.len())));
+        group.bench_function("build", |b| {
+            b.iter(|| link::build(black_box(&shape)).map(|b| b.solid.faces.len()))
+        });
         let built = link::build(&shape).expect("an example");
-        group.bench_function("mesh", |b| b.iter(|| mesh::checked(black_box(&built.solid), tolerance).is_ok()));
+        group
+            .bench_function("mesh", |b| b.iter(|| mesh::checked(black_box(&built.solid), tolerance).is_ok()));
         group.bench_function("walls", |b| {
-            b.iter(|| link::wear_points(black_box(&built.solid), &built.shape, design.state()).len());
+            b.iter(|| {
+                link::wear_points(black_box(&built.solid), &built.shape, design.state(), design.own()).len()
+            });
         });
         let checked = mesh::checked(&built.solid, tolerance).expect("an example");
         group.bench_function("write", |b| {
-            b.iter(|| (step::write(&built.solid, "link").len(), stl::to_bytes(&checked.mesh.mesh).map(|s| s.len())));
+            b.iter(|| {
+                (step::write(&built.solid, "link").len(), stl::to_bytes(&checked.mesh.mesh).map(|s| s.len()))
+            });
         });
         group.finish();
     }
-    let (name, text) = DESIGNS[0];
+    // A movement is seconds, not milliseconds: one of them on the quickest design.
+    let (name, text) = DESIGNS[1];
     let design = params::read(text).expect("an example");
     let built = link::build(&LinkShape::finished(&design)).expect("an example");
     let mut group = c.benchmark_group(name);
     group.sample_size(10);
-    group.bench_function("motion", |b| b.iter(|| motion::measure(black_box(&design), &built).is_ok()));
+    group.bench_function("motion, back", |b| {
+        b.iter(|| {
+            Joint::of(black_box(&design), &built.solid, &built.solid, Mm(0.0))
+                .map(|j| j.swing(Movement::Back))
+                .is_ok()
+        });
+    });
     group.finish();
 }
 

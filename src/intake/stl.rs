@@ -1,6 +1,7 @@
 //! STL, binary or text (3D Systems, "StereoLithography Interface Specification", 1988).
 
-use super::{IntakeError, Soup};
+use super::{IntakeError, MOST, Soup};
+use crate::spelling::shorten;
 use nalgebra::Point3;
 
 /// Bytes before the first triangle of a binary STL, and bytes of each.
@@ -64,7 +65,9 @@ fn text(bytes: &[u8]) -> Result<Soup, IntakeError> {
                 for x in &mut c {
                     let word = words.next().unwrap_or("");
                     // `nan` and `inf` are numbers here; the examination tells where they are.
-                    *x = word.parse().map_err(|_| wrong(k, format!("`{word}` is not a coordinate")))?;
+                    *x = word
+                        .parse()
+                        .map_err(|_| wrong(k, format!("`{}` is not a coordinate", shorten(word))))?;
                 }
                 // Single precision, as in the binary form, so that both weld alike.
                 #[allow(clippy::cast_possible_truncation)]
@@ -75,10 +78,13 @@ fn text(bytes: &[u8]) -> Result<Soup, IntakeError> {
                 let three =
                     three.map_err(|c| wrong(k, format!("this facet has {} corners, not 3", c.len())))?;
                 triangles.push(three);
+                if triangles.len() > MOST {
+                    return Err(IntakeError::TooMany(triangles.len()));
+                }
                 inside = false;
             }
             "solid" | "endsolid" | "outer" | "endloop" => {}
-            _ => return Err(wrong(k, format!("`{first}` is no word of a text STL"))),
+            _ => return Err(wrong(k, format!("`{}` is no word of a text STL", shorten(first)))),
         }
     }
     if inside {

@@ -4,9 +4,10 @@
 //! passed over; they do not move a surface.
 
 use super::{IntakeError, MOST, Soup};
+use crate::spelling::shorten;
 use nalgebra::{Matrix3, Point3, Vector3};
-use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
+use quick_xml::{Reader, XmlVersion};
 use std::collections::BTreeMap;
 use std::io::Read as _;
 
@@ -32,20 +33,23 @@ struct Object {
     components: Vec<(u32, Motion)>,
 }
 
+/// A fault in words; those of a library may quote the file at any length.
 fn fault(e: impl ToString) -> IntakeError {
-    IntakeError::ThreeMf(e.to_string())
+    let said = e.to_string();
+    IntakeError::ThreeMf(if said.len() > 400 { shorten(&said) } else { said })
 }
 
 pub(super) fn read(bytes: &[u8]) -> Result<Soup, IntakeError> {
     let mut archive = zip::ZipArchive::new(std::io::Cursor::new(bytes)).map_err(fault)?;
     let mut part = |name: &str| -> Result<String, IntakeError> {
-        let file = archive.by_name(name).map_err(|_| fault(format!("it has no part `{name}`")))?;
+        let file = archive.by_name(name).map_err(|_| fault(format!("it has no part `{}`", shorten(name))))?;
         let mut text = String::new();
         // What the archive says of its size is not believed.
         let size = file.take(LARGEST + 1).read_to_string(&mut text).map_err(fault)?;
         if size as u64 > LARGEST {
             return Err(fault(format!(
-                "`{name}` has more than {LARGEST} bytes unpacked. Export the part coarser"
+                "`{}` has more than {LARGEST} bytes unpacked. Export the part coarser",
+                shorten(name)
             )));
         }
         Ok(text)
@@ -69,7 +73,7 @@ fn model_name(rels: &str) -> Result<String, IntakeError> {
     let mut reader = Reader::from_str(rels);
     loop {
         match reader.read_event().map_err(fault)? {
-            Event::Start(e) | Event::Empty(e) if e.local_name().as_ref() == b"Relationship" => {
+            Event::Start(e) | Event::Empty(e) if e.local_name().as_ref() == "Relationship" => {
                 if value(&e, "Type")?.is_some_and(|t| t == MODEL)
                     && let Some(target) = value(&e, "Target")?
                 {
@@ -84,13 +88,14 @@ fn model_name(rels: &str) -> Result<String, IntakeError> {
 
 fn value(e: &BytesStart<'_>, name: &str) -> Result<Option<String>, IntakeError> {
     let a = e.try_get_attribute(name).map_err(fault)?;
-    a.map(|a| a.unescape_value().map(std::borrow::Cow::into_owned).map_err(fault)).transpose()
+    a.map(|a| a.normalized_value(XmlVersion::Implicit1_0).map(std::borrow::Cow::into_owned).map_err(fault))
+        .transpose()
 }
 
 fn number<T: std::str::FromStr>(e: &BytesStart<'_>, name: &str) -> Result<T, IntakeError> {
-    let tag = String::from_utf8_lossy(e.local_name().as_ref()).into_owned();
-    let v = value(e, name)?.ok_or_else(|| fault(format!("a <{tag}> has no `{name}`")))?;
-    v.trim().parse().map_err(|_| fault(format!("`{v}` is no {name} of a <{tag}>")))
+    let tag = || shorten(e.local_name().as_ref());
+    let v = value(e, name)?.ok_or_else(|| fault(format!("a <{}> has no `{name}`", tag())))?;
+    v.trim().parse().map_err(|_| fault(format!("`{}` is no {name} of a <{}>", shorten(&v), tag())))
 }
 
 /// Twelve numbers, row by row; a point is a row to the left of them.
@@ -98,10 +103,10 @@ fn motion(e: &BytesStart<'_>) -> Result<Motion, IntakeError> {
     let Some(text) = value(e, "transform")? else {
         return Ok(Motion { turn: Matrix3::identity(), shift: Vector3::zeros() });
     };
-    let m: Vec<f64> = text.split_ascii_whitespace().filter_map(|w| w.parse().ok()).collect();
-    if m.len() != 12 {
-        return Err(fault(format!("`{text}` is not a transform of twelve numbers")));
-    }
+    let m = text.split_ascii_whitespace().take(13).map(str::parse).collect::<Result<Vec<f64>, _>>();
+    let Some(m) = m.ok().filter(|m| m.len() == 12) else {
+        return Err(fault(format!("`{}` is not a transform of twelve numbers", shorten(&text))));
+    };
     Ok(Motion { turn: Matrix3::from_row_slice(&m[..9]).transpose(), shift: Vector3::new(m[9], m[10], m[11]) })
 }
 
@@ -115,7 +120,7 @@ fn parsed(text: &str) -> Result<(BTreeMap<u32, Object>, Vec<(u32, Motion)>, f64)
         let e = match &event {
             Event::Start(e) | Event::Empty(e) => e,
             Event::End(e) => {
-                if e.local_name().as_ref() == b"object" {
+                if e.local_name().as_ref() == "object" {
                     current = None;
                 }
                 continue;
@@ -124,7 +129,7 @@ fn parsed(text: &str) -> Result<(BTreeMap<u32, Object>, Vec<(u32, Motion)>, f64)
             _ => continue,
         };
         match e.local_name().as_ref() {
-            b"model" => {
+            "model" => {
                 models += 1;
                 let unit = value(e, "unit")?.unwrap_or_else(|| "millimeter".into());
                 scale = match unit.as_str() {
@@ -134,34 +139,34 @@ fn parsed(text: &str) -> Result<(BTreeMap<u32, Object>, Vec<(u32, Motion)>, f64)
                     "inch" => 25.4,
                     "foot" => 304.8,
                     "meter" => 1000.0,
-                    other => return Err(fault(format!("`{other}` is no unit of a 3MF"))),
+                    other => return Err(fault(format!("`{}` is no unit of a 3MF", shorten(other)))),
                 };
             }
-            b"object" => {
+            "object" => {
                 let id = number(e, "id")?;
                 objects.insert(id, Object::default());
                 // An empty element has no end of its own.
                 current = matches!(event, Event::Start(_)).then_some(id);
             }
-            b"item" => build.push((number(e, "objectid")?, motion(e)?)),
+            "item" => build.push((number(e, "objectid")?, motion(e)?)),
             tag => {
                 let Some(o) = current.and_then(|id| objects.get_mut(&id)) else { continue };
                 match tag {
-                    b"vertex" => {
+                    "vertex" => {
                         corners += 1;
                         if corners > 3 * MOST {
                             return Err(fault(format!("it has more than {} vertices", 3 * MOST)));
                         }
                         o.vertices.push(Point3::new(number(e, "x")?, number(e, "y")?, number(e, "z")?));
                     }
-                    b"triangle" => {
+                    "triangle" => {
                         o.triangles.push([number(e, "v1")?, number(e, "v2")?, number(e, "v3")?]);
                         facets += 1;
                         if facets > MOST {
                             return Err(IntakeError::TooMany(facets));
                         }
                     }
-                    b"component" => o.components.push((number(e, "objectid")?, motion(e)?)),
+                    "component" => o.components.push((number(e, "objectid")?, motion(e)?)),
                     _ => {}
                 }
             }
@@ -214,6 +219,7 @@ fn placed(
 mod tests {
     use super::super::read;
     use super::*;
+    use std::fmt::Write as _;
     use std::io::Write as _;
 
     fn packed(model: &str) -> Vec<u8> {
@@ -261,5 +267,44 @@ mod tests {
         );
         assert!(said(&tower).contains("100000 bodies"), "{}", said(&tower));
         assert!(read(b"PK\x03\x04rubbish").is_err());
+        // Eleven numbers and a word are not twelve numbers, nor are thirteen.
+        for transform in
+            ["1 0 0 0 1 0 0 0 1 0 0 up", "1 0 0 0 1 0 0 0 1 0 0 up 0", "1 0 0 0 1 0 0 0 1 0 0 0 0"]
+        {
+            let turned =
+                format!(r#"<model><build><item objectid="1" transform="{transform}"/></build></model>"#);
+            assert!(said(&turned).contains("twelve numbers"), "{transform}");
+        }
+    }
+
+    /// RUSTSEC-2026-0194 and -0195: a tag of very many attributes or namespaces must not cost their square, or more than they are
+    /// long. The first took ten minutes where the names of all attributes are compared with each other.
+    #[test]
+    fn a_tag_may_have_any_number_of_attributes() {
+        let mut attributes = String::new();
+        for k in 0..800_000 {
+            write!(attributes, r#" a{k}="" xmlns:n{k}="u""#).unwrap();
+        }
+        let model = format!(
+            r#"<model{attributes}><resources><object id="1">{TETRAHEDRON}</object></resources><build><item objectid="1"/></build></model>"#
+        );
+        assert_eq!(read(&packed(&model)).unwrap().triangles.len(), 4);
+    }
+
+    #[test]
+    fn what_is_quoted_of_a_file_is_short() {
+        let long = "x".repeat(100_000);
+        for model in [
+            format!(r#"<model unit="{long}"/>"#),
+            format!("<model></{long}>"),
+            format!(r#"<model><build><item objectid="{long}"/></build></model>"#),
+            format!(r#"<model><build><item objectid="1" transform="{long}"/></build></model>"#),
+        ] {
+            let said = read(&packed(&model)).unwrap_err().to_string();
+            assert!(said.len() < 500, "{}", said.len());
+        }
+        for text in [format!("solid a\n{long}\n"), format!("solid a\nfacet\nvertex 0 {long}\n")] {
+            assert!(read(text.as_bytes()).unwrap_err().to_string().len() < 500);
+        }
     }
 }

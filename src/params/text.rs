@@ -4,7 +4,7 @@ use super::problem::{Problem, Span};
 use super::quantity;
 use super::spelling::nearest;
 use super::table::{COUNT, Key, Kind, SECTIONS, Spec, TABLE};
-use crate::spelling::near_word;
+use crate::spelling::{near_word, shorten};
 use crate::trade::own::Own;
 use jsonc_parser::ast::{Object, ObjectProp, ObjectPropName, Value};
 use jsonc_parser::common::Ranged;
@@ -444,14 +444,6 @@ fn syntax(kind: &ParseErrorKind) -> String {
             let mut chars = text.chars();
             chars.next().map_or(String::new(), |c| c.to_lowercase().chain(chars).collect())
         }
-    }
-}
-
-fn shorten(s: &str) -> String {
-    if s.chars().count() <= 60 {
-        s.to_owned()
-    } else {
-        format!("{}…", s.chars().take(60).collect::<String>())
     }
 }
 
