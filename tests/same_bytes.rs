@@ -1,6 +1,6 @@
 //! Same file, same version, same target: same bytes, whatever the number of threads. What each command writes and prints with one
-//! thread in the pool and with four is held against each other, byte by byte. `tests/long/same_bytes` adds a build without
-//! optimisation.
+//! thread in the pool and with four is held against each other, byte by byte. `tests/debug_and_release` does the same with a build
+//! without optimisation.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::collections::BTreeMap;

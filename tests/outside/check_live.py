@@ -53,6 +53,10 @@ def guarded(c, port):
     for name, method, path, headers, want in cases:
         got = status(port, method, path, headers, {} if method == "POST" else None)
         c.check(f"live: {name}: {want}", got == want, got)
+    # 12 bytes of it are not of the name: as long as may be (docs/limits.md), and one longer.
+    for longer, want in ((0, 200), (1, 400)):
+        got = status(port, "POST", "/try", [host, own, page], {"file": "x" * (200_000 - 12 + longer)})
+        c.check(f"live: a request of {200_000 + longer} bytes: {want}", got == want, got)
 
 
 def thrown(rnd, port):

@@ -128,7 +128,10 @@ fn send(request: Request, reply: Result<(String, &str), String>) {
 
 fn asked(request: &mut Request) -> Result<Asked, String> {
     let mut text = String::new();
-    request.as_reader().take(LONGEST).read_to_string(&mut text).map_err(|e| e.to_string())?;
+    request.as_reader().take(LONGEST + 1).read_to_string(&mut text).map_err(|e| e.to_string())?;
+    if text.len() as u64 > LONGEST {
+        return Err(format!("a request has at most {LONGEST} bytes"));
+    }
     serde_json::from_str(&text).map_err(|e| e.to_string())
 }
 
