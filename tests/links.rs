@@ -341,3 +341,14 @@ fn found_by_draws_1_faces_thinner_than_any_mesh_of_truck() {
     let w = witness::confirm(&built.solid, &solid_mass(&built.solid)).unwrap();
     assert!(w.closed);
 }
+
+/// Where the pocket's edge turns back on the corner of a square collet, 28 nm from a knot of its curve: rounded to single precision, a
+/// piece so short leaned across the ruling.
+#[test]
+fn found_by_draws_11_an_edge_that_turns_back_beside_a_knot() {
+    let design = colletline::params::read(include_str!("bodies/turn_beside_knot.jsonc")).unwrap();
+    let built = build(&LinkShape::finished(&design)).unwrap();
+    for t in [0.02, 0.005, 0.0003] {
+        checked(&built.solid, tol(t)).unwrap();
+    }
+}

@@ -8,6 +8,11 @@ use nalgebra::Point3;
 /// polyline, and its crossings with rulings are found from the polyline itself.
 const EXTREME_STEPS: u32 = 8;
 
+/// An extreme as near as this to another point of the chain, as a part of a curve's piece or in mm, is not taken besides it. Along its
+/// ruling the curve leaves it by less than the rounding of coordinates there, which would turn a piece between the two across the ruling.
+const SAME_PART: f64 = 1e-3;
+const SAME: f64 = 1e-3;
+
 /// Shortest piece as a part of the curve's parameter range; reached only by a curve whose bound does not shrink.
 const SHORTEST_PIECE: f64 = 1e-9;
 
@@ -40,27 +45,18 @@ pub(super) fn start(solid: &Solid, edge: usize) -> Chain {
     let e = &solid.edges[edge];
     let mut t = e.curve.knots();
     if !waits(&e.curve) {
-        for &f in &e.faces {
-            if let Some(cone) = solid.faces[f].cone() {
-                t.extend(extremes(&e.curve, cone));
+        let cones = e.faces.iter().filter_map(|&f| solid.faces[f].cone());
+        let mut turns: Vec<f64> = cones.flat_map(|c| extremes(&e.curve, c)).collect();
+        turns.sort_by(f64::total_cmp);
+        for x in turns {
+            // Extremes of the two cones may coincide, or lie beside a knot: one point is enough.
+            let beside =
+                |&k: &f64| (k - x).abs() <= SAME_PART || (e.curve.point(k) - e.curve.point(x)).norm() <= SAME;
+            let at = t.partition_point(|&k| k < x);
+            if !t[at.saturating_sub(1)..t.len().min(at + 1)].iter().any(beside) {
+                t.insert(at, x);
             }
         }
-        t.sort_by(f64::total_cmp);
-        // Extremes of the two cones may coincide, or hit a knot: one point is enough within a thousandth of a piece.
-        let (knots, end) = (e.curve.knots(), e.curve.end_parameter());
-        let mut kept: Vec<f64> = vec![0.0];
-        for v in t {
-            let is_knot = knots.contains(&v);
-            let last = kept.last().copied().unwrap_or(0.0);
-            if v - last > 1e-3 && end - v > 1e-3 {
-                kept.push(v);
-            } else if is_knot && v > 0.0 && v < end && v != last {
-                kept.pop();
-                kept.push(v);
-            }
-        }
-        kept.push(end);
-        t = kept;
     }
     let mut p: Vec<_> = t.iter().map(|&t| e.curve.point(t)).collect();
     let last = p.len() - 1;
