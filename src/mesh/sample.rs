@@ -8,8 +8,8 @@ use nalgebra::Point3;
 /// polyline, and its crossings with rulings are found from the polyline itself.
 const EXTREME_STEPS: u32 = 8;
 
-/// An extreme as near as this to another point of the chain, as a part of a curve's piece or in mm, is not taken besides it. Along its
-/// ruling the curve leaves it by less than the rounding of coordinates there, which would turn a piece between the two across the ruling.
+/// An extreme as near as this to another point of the chain, as a part of a curve's piece or in mm, is not taken beside it: between the
+/// two a curve as round as a collet leaves the ruling by less than a nanometre, which rounding to single precision may turn into a fold.
 const SAME_PART: f64 = 1e-3;
 const SAME: f64 = 1e-3;
 
