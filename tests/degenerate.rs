@@ -6,7 +6,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
-mod bodies;
+use crate::bodies;
 
 use bodies::{ENDS, along_x, bar, bar_along, block, plate, plate_area, upright};
 use colletline::mesh::exact::solid_mass;

@@ -296,7 +296,7 @@ fn found_by_sweep_277_passes_at_a_micrometre() {
     examine(&build(&drawn(277).unwrap()).unwrap().solid, 0.001, &mut Tally::default()).unwrap();
 }
 
-/// All 300 at three tolerances: `cargo test --release --test links all -- --ignored --nocapture`.
+/// All 300 at three tolerances: `cargo test --release --test whole links::all -- --ignored --nocapture`.
 #[test]
 #[ignore = "takes a minute"]
 fn all_drawn_links_pass() {
@@ -304,7 +304,7 @@ fn all_drawn_links_pass() {
     assert!(wrong.is_empty(), "{} wrong\n{}", wrong.len(), wrong.join("\n"));
 }
 
-/// Not a check: prints times of link A. `cargo test --release --test links figures -- --ignored --nocapture`.
+/// Not a check: prints times of link A. `cargo test --release --test whole links::figures -- --ignored --nocapture`.
 #[test]
 #[ignore = "prints figures, checks nothing"]
 fn figures_of_link_a() {

@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod command;
+use crate::command;
 
 use command::{code, names, run};
 

@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used)]
 
-mod bodies;
+use crate::bodies;
 
 use bodies::{along_x, bar, bar_along, plate, upright};
 use colletline::mesh::exact::solid_mass;
